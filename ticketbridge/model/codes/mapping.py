@@ -1,0 +1,7 @@
+"""Findings of the area ``mapping``."""
+
+from typing import Final
+
+from ticketbridge.model.finding import Code, Severity
+
+CODES: Final[tuple[Code, ...]] = ()

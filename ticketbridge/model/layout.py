@@ -1,0 +1,113 @@
+"""A layout: where every piece of a job lies on the roll.
+
+Coordinates in mm from the left end of the usable width (x, across the roll) and from the start of the
+job's print (y, along the feed). A piece is placed with its bleed.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One panel of a piece too wide for the roll: a strip of the artwork, full height.
+
+    Attributes:
+        column: From 0, left to right as seen on the finished piece.
+        left_mm: Where the strip begins in the printed piece, bleed included.
+        width_mm: Its width, overlap included.
+    """
+
+    column: int
+    left_mm: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One piece, or one panel of a piece, on the roll.
+
+    Attributes:
+        piece: Which copy, from 0.
+        panel: Column of the panel; 0 where there are none.
+        x_mm: Left edge on the roll.
+        y_mm: Leading edge on the roll.
+        width_mm: Size across the roll, as placed.
+        height_mm: Size along the roll, as placed.
+        rotated: Turned by 90 degrees counter-clockwise.
+    """
+
+    piece: int
+    panel: int
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    rotated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """All placements of one job on one roll width.
+
+    Attributes:
+        usable_width_mm: Width that may be printed, between the margins.
+        roll_width_mm: Width of the roll it was made for.
+        across: Placements beside each other.
+        rows: Rows along the roll.
+        rotated: Whether pieces are turned.
+        panels: The panels of one piece; empty where a piece is whole.
+        placements: In the order they come out, row by row.
+        length_mm: Printed length, from the first leading edge to the last trailing edge.
+        leader_mm: Unprinted before it.
+        trailer_mm: Unprinted after it.
+        image_left_mm: Leftmost printed edge, from the left end of the usable width.
+        image_width_mm: From the leftmost to the rightmost printed edge.
+        piece_area_mm2: Area of all finished pieces together: what is sold.
+    """
+
+    usable_width_mm: float
+    roll_width_mm: float
+    across: int
+    rows: int
+    rotated: bool
+    panels: tuple[Panel, ...]
+    placements: tuple[Placement, ...]
+    length_mm: float
+    leader_mm: float
+    trailer_mm: float
+    image_left_mm: float
+    image_width_mm: float
+    piece_area_mm2: float
+
+    @property
+    def consumed_length_mm(self) -> float:
+        """Length of roll used, leader and trailer included."""
+        return self.leader_mm + self.length_mm + self.trailer_mm
+
+    @property
+    def consumed_area_mm2(self) -> float:
+        """Area of roll used, at its full width."""
+        return self.consumed_length_mm * self.roll_width_mm
+
+    @property
+    def waste_percent(self) -> float:
+        """Share of the used roll that is not a finished piece."""
+        return 100 * (1 - self.piece_area_mm2 / self.consumed_area_mm2)
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain values for the store."""
+        plain = {name: getattr(self, name) for name in self.__slots__ if name not in ("panels", "placements")}
+        plain["panels"] = [[p.column, p.left_mm, p.width_mm] for p in self.panels]
+        plain["placements"] = [
+            [p.piece, p.panel, p.x_mm, p.y_mm, p.width_mm, p.height_mm, p.rotated] for p in self.placements
+        ]
+        return plain
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> "Layout":
+        """The reverse of ``as_json``."""
+        plain = dict(data)
+        plain["panels"] = tuple(Panel(*row) for row in data["panels"])
+        plain["placements"] = tuple(Placement(*row) for row in data["placements"])
+        return cls(**plain)

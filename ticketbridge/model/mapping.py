@@ -1,0 +1,63 @@
+"""The administrator's mapping: tables from what the MIS says to what the shop has. First fitting row wins."""
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from ticketbridge.model.order import Panels
+from ticketbridge.model.substrate import Family, FromOutside, Identifier, LayerStack, NotNegative
+
+
+class SubstrateRow(FromOutside):
+    """A row of the substrate table: every given condition must hold."""
+
+    stock_brand: str | None = None
+    stock_type: str | None = None
+    media_type: str | None = None
+    media_type_details: str | None = None
+    opacity: str | None = None
+    thickness_um: tuple[NotNegative, NotNegative] | None = None
+    """The wished thickness must lie in this range."""
+    weight_g_m2: tuple[NotNegative, NotNegative] | None = None
+    """The wished weight must lie in this range."""
+    substrate: Identifier
+    """The substrate of the catalogue that is meant."""
+
+    @model_validator(mode="after")
+    def _asks_something(self) -> "SubstrateRow":
+        if self.model_fields_set <= {"substrate"}:
+            raise ValueError("a row without a condition would take every ticket")
+        return self
+
+
+class PrintModeRow(FromOutside):
+    """A row of the print mode table."""
+
+    family: Family | None = None
+    substrate: Identifier | None = None
+    print_preference: str | None = None
+    layer_stack: LayerStack | None = None
+    print_mode: Identifier
+
+
+class LayerDefaults(FromOutside):
+    """Which layer stack is meant when a ticket asks for white or clear without saying the order."""
+
+    white: LayerStack = LayerStack.WHITE_COLOUR
+    white_separations: tuple[str, ...] = ("White",)
+    clear_separations: tuple[str, ...] = ("Clear", "Varnish")
+    clear_coatings: tuple[str, ...] = ("Glossy", "HighGloss", "UV", "UVVarnish", "Varnish", "Full")
+
+
+class Mapping(FromOutside):
+    """One mapping; each source names the one it uses."""
+
+    substrates: tuple[SubstrateRow, ...] = ()
+    print_modes: tuple[PrintModeRow, ...] = Field(min_length=1)
+    layers: LayerDefaults = LayerDefaults()
+    panels: Panels = Panels.ALLOWED
+    """What a ticket that does not say means."""
+    panel_overlap_mm: NotNegative = 20
+    """Weld or overlap of panels; 10 to 30 mm is common practice."""
+    priority: Annotated[int, Field(ge=0, le=100)] = 50
+    """NodeInfo's own default."""

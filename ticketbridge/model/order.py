@@ -1,0 +1,72 @@
+"""The order: the one model that everything downstream of the mapping speaks."""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from ticketbridge.model.substrate import FromOutside, Identifier, LayerStack, NotNegative, Positive
+
+
+class Panels(StrEnum):
+    """Whether an item may, shall or must not be printed as panels that overlap."""
+
+    WANTED = "wanted"
+    ALLOWED = "allowed"
+    FORBIDDEN = "forbidden"
+
+
+class Artwork(FromOutside):
+    """The file to print."""
+
+    url: str
+    """As the press shall open it: an absolute file URL inside a configured folder."""
+    mime_type: str | None = None
+    page: Annotated[int, Field(ge=0)] = 0
+    """Page in the file, from 0."""
+    sha256: str | None = None
+    """Hash of the file, where it could be read."""
+
+
+class Item(FromOutside):
+    """One thing to print, so many times."""
+
+    job_part_id: Annotated[str, Field(min_length=1, max_length=63)]
+    descriptive_name: str = ""
+    finished_width_mm: Positive
+    finished_height_mm: Positive
+    quantity: Annotated[int, Field(ge=1, le=10_000)]
+    bleed_mm: NotNegative = 0
+    substrate: Identifier
+    print_mode: Identifier
+    layer_stack: LayerStack = LayerStack.COLOUR
+    may_rotate: bool = True
+    panels: Panels = Panels.ALLOWED
+    panel_overlap_mm: NotNegative = 20
+    artwork: Artwork | None = None
+
+    @property
+    def printed_width_mm(self) -> float:
+        """Width with bleed on both sides."""
+        return self.finished_width_mm + 2 * self.bleed_mm
+
+    @property
+    def printed_height_mm(self) -> float:
+        """Height with bleed on both sides."""
+        return self.finished_height_mm + 2 * self.bleed_mm
+
+
+class Order(FromOutside):
+    """What a customer ordered, mapped to the shop's own words."""
+
+    job_id: Annotated[str, Field(min_length=1, max_length=63)]
+    descriptive_name: str = ""
+    source: Identifier
+    due: datetime | None = None
+    """With its offset; compared in UTC."""
+    priority: Annotated[int, Field(ge=0, le=100)] = 50
+    customer_id: str | None = None
+    customer_order_id: str | None = None
+    customer_name: str | None = None
+    items: tuple[Item, ...] = Field(min_length=1)

@@ -1,0 +1,129 @@
+"""Presses and their lanes."""
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive, Roll
+from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
+
+
+class CarriageSpan(StrEnum):
+    """How far the carriage travels at each step."""
+
+    IMAGE = "image"
+    """Only over what is printed, from the leftmost to the rightmost edge."""
+    BEAM = "beam"
+    """Always over the full beam."""
+
+
+class Shafts(StrEnum):
+    """Whether the rolls of the lanes turn on one shaft or on one each."""
+
+    COMMON = "common"
+    SEPARATE = "separate"
+
+
+class ThicknessRange(FromOutside):
+    """What passes under the carriage."""
+
+    min: NotNegative = 0
+    max: Positive
+
+
+class Underlay(FromOutside):
+    """The ink-catching underlay for mesh and porous textile."""
+
+    fitted: bool = False
+    in_place: bool = False
+    lanes: tuple[Identifier, ...] = ()
+    """Lanes that it can serve."""
+
+
+class ChangeoverMinutes(FromOutside):
+    """What a change takes; common practice, to be set to the shop's own figures."""
+
+    roll: NotNegative = 10
+    print_mode: NotNegative = 4
+    underlay: NotNegative = 8
+
+
+class SideBySide(FromOutside):
+    """When two lanes may print at once."""
+
+    thickness_tolerance_um: NotNegative = 60
+    gap_mm: NotNegative = 50
+    """Least distance between the two rolls."""
+    diameter_tolerance_mm: NotNegative = 30
+    """Only where both rolls turn on a common shaft."""
+
+
+class Lane(FromOutside):
+    """One lane: to the MIS a logical Device of its own, with its own queue."""
+
+    id: Identifier
+    name: str
+    device_id: Identifier
+    left_mm: NotNegative = 0
+    """Where the lane begins on the beam."""
+    width_mm: Positive
+    margin_left_mm: NotNegative = 10
+    margin_right_mm: NotNegative = 10
+    leader_mm: NotNegative = 500
+    """Unprinted length before the first piece of a job: clamps, advance to the carriage."""
+    trailer_mm: NotNegative = 500
+    gap_mm: NotNegative = 10
+    """Free distance between neighbouring pieces."""
+    folder: str
+    """The lane's folder, relative to the shop folder: tickets go to ``in``, ``status`` and ``returned`` come back."""
+    ahead: Annotated[int, Field(ge=0)] = 1
+    """Tickets given to the lane ahead of what it has finished; 0 means no limit."""
+    roll: Roll | None = None
+    """The roll loaded when the bridge first starts; afterwards the store keeps the account."""
+
+    @property
+    def right_mm(self) -> float:
+        """Where the lane ends on the beam."""
+        return self.left_mm + self.width_mm
+
+
+class Press(FromOutside):
+    """A press: one carriage over one or more lanes."""
+
+    id: Identifier
+    name: str
+    jdf_version: Annotated[
+        str, Field(pattern="^(" + "|".join(v.replace(".", r"\.") for v in WRITABLE_VERSIONS) + ")$")
+    ] = "1.7"
+    """Nothing newer than this is written to the press."""
+    beam_width_mm: Positive
+    head_swath_mm: Positive
+    carriage_speed_mm_s: Positive
+    ramp_mm: NotNegative
+    """Distance the carriage needs to reach its speed."""
+    dwell_s: NotNegative = 0.3
+    """Turnaround and step of the roll, once a sweep."""
+    carriage_span: CarriageSpan = CarriageSpan.IMAGE
+    advance_mm: dict[Identifier, Positive] = {}
+    """Measured advance per step and print mode; overrides the formula."""
+    thickness_um: ThicknessRange
+    channels: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
+    underlay: Underlay = Underlay()
+    shafts: Shafts = Shafts.SEPARATE
+    changeover_minutes: ChangeoverMinutes = ChangeoverMinutes()
+    side_by_side: SideBySide = SideBySide()
+    crew: tuple[str, ...] = ()
+    """People trained on this press; two, so that an absence does not stop it (common practice)."""
+    lanes: tuple[Lane, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _lanes_fit(self) -> "Press":
+        for lane in self.lanes:
+            if lane.right_mm > self.beam_width_mm:
+                raise ValueError(
+                    f"lane {lane.id} ends at {lane.right_mm:g} mm, beyond the beam of {self.beam_width_mm:g} mm"
+                )
+            if lane.margin_left_mm + lane.margin_right_mm >= lane.width_mm:
+                raise ValueError(f"the margins of lane {lane.id} leave nothing to print on")
+        return self

@@ -1,0 +1,90 @@
+"""The shop: everything that is configured, checked and frozen."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from ticketbridge.model.mapping import Mapping
+from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.substrate import (
+    FromOutside,
+    Identifier,
+    NotNegative,
+    Positive,
+    PrintMode,
+    Roll,
+    Substrate,
+)
+
+
+class Watch(FromOutside):
+    """How a drop folder is watched."""
+
+    events: bool = True
+    """Ask the kernel for events; leave it off for network shares, which send none. The scan goes on either way."""
+    scan_s: Positive = 5
+    """A timed look at the whole folder is the truth; events only wake it early."""
+    quiet_s: NotNegative = 2
+    """A file that no event vouches for must keep size and time this long."""
+    patience_s: Positive = 30
+    """A file whose end is still missing after this long without a change is refused."""
+
+
+class Source(FromOutside):
+    """Where tickets come from: one hot folder, and where its answers go."""
+
+    id: Identifier
+    name: str = ""
+    folder: str
+    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``repeated``, ``refused``,
+    ``status`` and ``returned``."""
+    mapping: Identifier
+    artwork_roots: tuple[str, ...] = ()
+    """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
+    watch: Watch = Watch()
+    status_url: Annotated[str, Field(pattern=r"^https?://")] | None = None
+    """Where JMF signals are posted, besides the status folder."""
+    sender_id: str | None = None
+    """``JMF@SenderID`` to use toward this source; default is the shop's."""
+    jdf_version: str = "1.7"
+    """Version of the JMF written for this source."""
+
+
+class Limits(FromOutside):
+    """What a single ticket may ask of the machine."""
+
+    ticket_bytes: Annotated[int, Field(gt=0)] = 16 * 1024 * 1024
+    elements: Annotated[int, Field(gt=0)] = 200_000
+    attributes_per_element: Annotated[int, Field(gt=0)] = 256
+    depth: Annotated[int, Field(gt=0, le=256)] = 100
+
+
+class Settings(FromOutside):
+    """``shop.yaml``."""
+
+    name: str
+    sender_id: Identifier
+    """``JMF@SenderID`` of the bridge."""
+    time_zone: str = "UTC"
+    lifting_limit_kg: Positive = 25
+    """Rolls heavier than this get a caution. 25 kg is a common guideline figure for one person lifting close to
+    the body at elbow height (UK HSE L23); set what your local code and your trained people say."""
+    signal_give_up_days: Positive = 5
+    limits: Limits = Limits()
+    sources: tuple[Source, ...] = Field(min_length=1)
+
+
+class Shop(FromOutside):
+    """The whole shop."""
+
+    settings: Settings
+    substrates: dict[Identifier, Substrate]
+    print_modes: dict[Identifier, PrintMode]
+    presses: dict[Identifier, Press]
+    mappings: dict[Identifier, Mapping]
+    stock: tuple[Roll, ...] = ()
+    """Rolls on the shelf."""
+
+    def lanes(self) -> dict[str, tuple[Press, Lane]]:
+        """Every lane with its press, by the lane's DeviceID."""
+        return {lane.device_id: (press, lane) for press in self.presses.values() for lane in press.lanes}

@@ -1,0 +1,143 @@
+"""Substrates and print modes: what the shop prints on, and how."""
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+Identifier = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,62}$")]
+"""A name of the shop's own that is also safe as a file name and as an NMTOKEN."""
+
+
+class FromOutside(BaseModel):
+    """Base of everything that a person writes: frozen, unknown keys refused, no guessing of types."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, use_attribute_docstrings=True)
+
+
+class Family(StrEnum):
+    """Kinds of substrate, in the trade's words."""
+
+    BANNER = "banner"
+    MESH = "mesh"
+    BACKLIT_FILM = "backlit film"
+    WALLCOVERING = "wallcovering"
+    CANVAS = "canvas"
+    TEXTILE = "textile"
+    WINDOW_FILM = "window film"
+    SELF_ADHESIVE_FILM = "self-adhesive film"
+    METALLISED_FILM = "metallised film"
+    PAPER = "paper"
+    RIGID_BOARD = "rigid board"
+
+
+class LayerStack(StrEnum):
+    """What is laid down in which order, first printed first."""
+
+    COLOUR = "colour"
+    WHITE_COLOUR = "white, colour"
+    """White underprint: white first, colour on it."""
+    COLOUR_WHITE = "colour, white"
+    """Second surface: printed mirrored on clear film and seen through it."""
+    COLOUR_WHITE_COLOUR = "colour, white, colour"
+    """Day and night backlit."""
+    COLOUR_CLEAR = "colour, clear"
+    """A clear coat on the colour."""
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layers as words: ``("colour", "white", "colour")``."""
+        return tuple(self.value.split(", "))
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether the image is printed mirrored."""
+        return self is LayerStack.COLOUR_WHITE
+
+
+class JdfMedia(FromOutside):
+    """How the substrate is named in a JDF Media resource."""
+
+    media_type: str = "Synthetic"
+    """``Media@MediaType`` for JDF 1.7 and newer."""
+    media_type_before_1_7: str | None = None
+    """``Media@MediaType`` for older presses, where it differs (Vinyl for a PVC banner)."""
+    media_type_details: str | None = None
+    opacity: str | None = None
+
+
+class Substrate(FromOutside):
+    """A substrate of the catalogue."""
+
+    id: Identifier
+    name: str
+    family: Family
+    thickness_um: Positive
+    """Thickness in micrometres, liner included: it decides what may run side by side."""
+    weight_g_m2: Positive
+    widths_mm: tuple[Positive, ...] = Field(min_length=1)
+    """Roll widths the shop buys."""
+    roll_length_m: Positive = 50
+    core_inside_mm: Positive = 76.2
+    core_outside_mm: Positive = 86
+    core_weight_kg: NotNegative = 0
+    has_liner: bool = False
+    transparent: bool = False
+    metallic: bool = False
+    porous: bool = False
+    """Ink goes through it (open mesh, flag textile), so the press needs its ink-catching underlay."""
+    print_modes: tuple[Identifier, ...] = Field(min_length=1)
+    """Print modes allowed on it."""
+    jdf: JdfMedia = JdfMedia()
+
+    @model_validator(mode="after")
+    def _core(self) -> "Substrate":
+        if self.core_outside_mm <= self.core_inside_mm:
+            raise ValueError("core_outside_mm must be larger than core_inside_mm")
+        return self
+
+    @property
+    def roll_fed(self) -> bool:
+        """Whether it comes on a roll at all."""
+        return self.family is not Family.RIGID_BOARD
+
+    @property
+    def needs_underlay(self) -> bool:
+        """Open mesh without its own liner, or porous textile, lets ink through (common practice)."""
+        return (self.porous or self.family is Family.MESH) and not self.has_liner
+
+
+class Direction(StrEnum):
+    """Whether the carriage prints on the way out only, or both ways."""
+
+    ONE_WAY = "one way"
+    BOTH_WAYS = "both ways"
+
+
+class PrintMode(FromOutside):
+    """A print mode of the shop: resolution, passes, direction, layer stacks, ink."""
+
+    id: Identifier
+    name: str
+    resolution_dpi: tuple[Positive, Positive]
+    """Across and along, in dots per inch."""
+    passes: Annotated[int, Field(ge=1, le=64)]
+    direction: Direction = Direction.BOTH_WAYS
+    layer_stacks: tuple[LayerStack, ...] = (LayerStack.COLOUR,)
+    laydown_ml_m2: dict[str, NotNegative]
+    """Ink at full coverage per channel: Cyan, Magenta, Yellow, Black, White, Clear."""
+    typical_coverage_percent: dict[str, Annotated[float, Field(ge=0, le=100)]]
+    """What to assume per channel where the artwork was not measured; estimates say so."""
+    named_feature: str | None = None
+    """The name the press knows this mode by; default is the id."""
+
+
+class Roll(FromOutside):
+    """A roll on a lane, or on the shelf."""
+
+    substrate: Identifier
+    lot: str
+    width_mm: Positive
+    length_left_m: NotNegative
