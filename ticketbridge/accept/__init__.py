@@ -1,1 +1,1 @@
-""""""
+"""From outside to a checked ticket: notice, settle, claim, read."""

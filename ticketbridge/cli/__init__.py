@@ -1,1 +1,24 @@
-""""""
+"""The command line: one module per command. Heavy imports live inside the commands, so that --help is quick."""
+
+import click
+
+from ticketbridge import __version__
+from ticketbridge.cli.check import check
+from ticketbridge.cli.demo import demo
+from ticketbridge.cli.explain import explain
+from ticketbridge.cli.init import init
+from ticketbridge.cli.jobs import jobs
+from ticketbridge.cli.lanes import lanes
+from ticketbridge.cli.press_sim import press_sim
+from ticketbridge.cli.run import run
+from ticketbridge.cli.validate import validate
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="ticketbridge")
+def main() -> None:
+    """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
+
+
+for command in (init, check, run, demo, validate, explain, jobs, lanes, press_sim):
+    main.add_command(command)

@@ -12,10 +12,15 @@ class SubstrateRow(FromOutside):
     """A row of the substrate table: every given condition must hold."""
 
     stock_brand: str | None = None
+    """``MediaIntent/StockBrand``, the article name."""
     stock_type: str | None = None
+    """``MediaIntent/StockType``."""
     media_type: str | None = None
+    """``MediaIntent/MediaType``."""
     media_type_details: str | None = None
+    """``MediaIntent/MediaTypeDetails``."""
     opacity: str | None = None
+    """``MediaIntent/Opacity``."""
     thickness_um: tuple[NotNegative, NotNegative] | None = None
     """The wished thickness must lie in this range."""
     weight_g_m2: tuple[NotNegative, NotNegative] | None = None
@@ -36,6 +41,7 @@ class PrintModeRow(FromOutside):
     family: Family | None = None
     substrate: Identifier | None = None
     print_preference: str | None = None
+    """``ProductionIntent/PrintPreference``: Balanced, CostEffective, Fastest or HighestQuality."""
     layer_stack: LayerStack | None = None
     print_mode: Identifier
 
@@ -44,17 +50,24 @@ class LayerDefaults(FromOutside):
     """Which layer stack is meant when a ticket asks for white or clear without saying the order."""
 
     white: LayerStack = LayerStack.WHITE_COLOUR
+    """The stack that white means."""
     white_separations: tuple[str, ...] = ("White",)
+    """Names of separations that count as white."""
     clear_separations: tuple[str, ...] = ("Clear", "Varnish")
+    """Names of separations that count as clear."""
     clear_coatings: tuple[str, ...] = ("Glossy", "HighGloss", "UV", "UVVarnish", "Varnish", "Full")
+    """``ColorIntent/Coatings`` that count as a clear layer."""
 
 
 class Mapping(FromOutside):
     """One mapping; each source names the one it uses."""
 
     substrates: tuple[SubstrateRow, ...] = ()
+    """Which substrate a ticket means; the first row that fits wins."""
     print_modes: tuple[PrintModeRow, ...] = Field(min_length=1)
+    """Which print mode it gets; the first row that fits wins."""
     layers: LayerDefaults = LayerDefaults()
+    """What white or clear means in a ticket that does not say the order."""
     panels: Panels = Panels.ALLOWED
     """What a ticket that does not say means."""
     panel_overlap_mm: NotNegative = 20

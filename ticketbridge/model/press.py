@@ -36,9 +36,11 @@ class Underlay(FromOutside):
     """The ink-catching underlay for mesh and porous textile."""
 
     fitted: bool = False
+    """Whether the press has one at all."""
     in_place: bool = False
+    """Whether it lies in the press when the bridge first starts."""
     lanes: tuple[Identifier, ...] = ()
-    """Lanes that it can serve."""
+    """Lanes that it can serve, by their id."""
 
 
 class ChangeoverMinutes(FromOutside):
@@ -65,6 +67,7 @@ class Lane(FromOutside):
     id: Identifier
     name: str
     device_id: Identifier
+    """The lane's name in every message: ``Device@DeviceID``."""
     left_mm: NotNegative = 0
     """Where the lane begins on the beam."""
     width_mm: Positive
@@ -73,6 +76,7 @@ class Lane(FromOutside):
     leader_mm: NotNegative = 500
     """Unprinted length before the first piece of a job: clamps, advance to the carriage."""
     trailer_mm: NotNegative = 500
+    """Unprinted length after the last piece of a job."""
     gap_mm: NotNegative = 10
     """Free distance between neighbouring pieces."""
     folder: str
@@ -99,18 +103,25 @@ class Press(FromOutside):
     """Nothing newer than this is written to the press."""
     beam_width_mm: Positive
     head_swath_mm: Positive
+    """Height printed in one sweep."""
     carriage_speed_mm_s: Positive
     ramp_mm: NotNegative
     """Distance the carriage needs to reach its speed."""
     dwell_s: NotNegative = 0.3
     """Turnaround and step of the roll, once a sweep."""
     carriage_span: CarriageSpan = CarriageSpan.IMAGE
-    advance_mm: dict[Identifier, Positive] = {}
+    """How far the carriage travels: over what is printed, or always over the full beam."""
+    advance_mm: dict[Identifier, Positive] = Field(default_factory=dict)
     """Measured advance per step and print mode; overrides the formula."""
     thickness_um: ThicknessRange
+    """What passes under the carriage."""
     channels: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
+    """Inks fitted."""
+    refuse_without_white: bool = False
+    """Whether clear, window or metallised film asked for without white is refused; otherwise there is a warning."""
     underlay: Underlay = Underlay()
     shafts: Shafts = Shafts.SEPARATE
+    """Whether the rolls of the lanes turn on one shaft or on one each."""
     changeover_minutes: ChangeoverMinutes = ChangeoverMinutes()
     side_by_side: SideBySide = SideBySide()
     crew: tuple[str, ...] = ()

@@ -39,6 +39,7 @@ class Source(FromOutside):
     """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``repeated``, ``refused``,
     ``status`` and ``returned``."""
     mapping: Identifier
+    """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
     watch: Watch = Watch()
@@ -54,9 +55,11 @@ class Limits(FromOutside):
     """What a single ticket may ask of the machine."""
 
     ticket_bytes: Annotated[int, Field(gt=0)] = 16 * 1024 * 1024
+    """Largest file taken for a ticket."""
     elements: Annotated[int, Field(gt=0)] = 200_000
     attributes_per_element: Annotated[int, Field(gt=0)] = 256
     depth: Annotated[int, Field(gt=0, le=256)] = 100
+    """Levels of nesting."""
 
 
 class Settings(FromOutside):
@@ -66,10 +69,12 @@ class Settings(FromOutside):
     sender_id: Identifier
     """``JMF@SenderID`` of the bridge."""
     time_zone: str = "UTC"
+    """Times in messages carry the offset of this zone; area and city, such as Europe/Lisbon."""
     lifting_limit_kg: Positive = 25
     """Rolls heavier than this get a caution. 25 kg is a common guideline figure for one person lifting close to
     the body at elbow height (UK HSE L23); set what your local code and your trained people say."""
     signal_give_up_days: Positive = 5
+    """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
 

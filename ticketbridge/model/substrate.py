@@ -83,9 +83,12 @@ class Substrate(FromOutside):
     core_inside_mm: Positive = 76.2
     core_outside_mm: Positive = 86
     core_weight_kg: NotNegative = 0
+    """Of the empty core; it counts when a roll is lifted."""
     has_liner: bool = False
     transparent: bool = False
+    """Clear: without white the print is hardly seen."""
     metallic: bool = False
+    """Metallised: colours need white under them."""
     porous: bool = False
     """Ink goes through it (open mesh, flag textile), so the press needs its ink-catching underlay."""
     print_modes: tuple[Identifier, ...] = Field(min_length=1)
@@ -124,8 +127,11 @@ class PrintMode(FromOutside):
     resolution_dpi: tuple[Positive, Positive]
     """Across and along, in dots per inch."""
     passes: Annotated[int, Field(ge=1, le=64)]
+    """More passes, slower and smoother."""
     direction: Direction = Direction.BOTH_WAYS
+    """One way sweeps twice as often."""
     layer_stacks: tuple[LayerStack, ...] = (LayerStack.COLOUR,)
+    """Layer stacks that this mode prints; each names its layers, first printed first."""
     laydown_ml_m2: dict[str, NotNegative]
     """Ink at full coverage per channel: Cyan, Magenta, Yellow, Black, White, Clear."""
     typical_coverage_percent: dict[str, Annotated[float, Field(ge=0, le=100)]]

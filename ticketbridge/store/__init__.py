@@ -1,1 +1,1 @@
-""""""
+"""The store: jobs, events, deliveries, messages. It refuses what must not happen twice."""

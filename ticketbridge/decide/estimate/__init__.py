@@ -1,1 +1,1 @@
-""""""
+"""PURE: what a job will take: time, ink, roll."""

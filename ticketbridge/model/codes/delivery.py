@@ -1,7 +1,56 @@
-"""Findings of the area ``delivery``."""
+"""Findings about the way to a press and back."""
 
 from typing import Final
 
 from ticketbridge.model.finding import Code, Severity
 
-CODES: Final[tuple[Code, ...]] = ()
+CODES: Final[tuple[Code, ...]] = (
+    Code(
+        "route.no-lane",
+        Severity.ERROR,
+        "No lane can print item {part}.",
+        "The reasons follow, lane by lane; change the order, or the shop.",
+        101,
+    ),
+    Code(
+        "job.at-press",
+        Severity.ERROR,
+        "{job_id} changed, but {queue_entry_id} of it is at the press already; what the press has is not replaced.",
+        "Stop it at the press first, or send the change under a JobID of its own.",
+        107,
+    ),
+    Code(
+        "lane.not-ready",
+        Severity.WARNING,
+        "The folder {folder} is not there, or its share is not mounted.",
+        "Mount the share; the bridge goes on by itself. It never writes below an unmounted mount point.",
+        8,
+    ),
+    Code(
+        "press.unknown-job",
+        Severity.WARNING,
+        "{device_id} speaks of {job_id} / {job_part_id}, which was never given to it.",
+        "Look at the press: somebody may have printed it by hand.",
+        105,
+    ),
+    Code(
+        "press.contradiction",
+        Severity.WARNING,
+        "{device_id} says that {queue_entry_id} is {said}, but it is {state} here. Nothing was changed.",
+        "Look at the press and at the job's history.",
+        114,
+    ),
+    Code(
+        "press.amount-shrank",
+        Severity.WARNING,
+        "{device_id} counts {said} good pieces of {queue_entry_id}, fewer than the {known} it told before.",
+        "Count the pieces; the higher number is kept.",
+    ),
+    Code(
+        "press.unreadable",
+        Severity.WARNING,
+        "{device_id} wrote {name}, which cannot be read: {reason}",
+        "The file is kept in the lane's folder followed.",
+        3,
+    ),
+)

@@ -1,7 +1,63 @@
-"""Findings of the area ``intake``."""
+"""Findings about files: dropped ones and the artwork they name."""
 
 from typing import Final
 
 from ticketbridge.model.finding import Code, Severity
 
-CODES: Final[tuple[Code, ...]] = ()
+CODES: Final[tuple[Code, ...]] = (
+    Code(
+        "intake.unfinished",
+        Severity.ERROR,
+        "The file's end is missing: its root element is not closed, and nothing more came.",
+        "Send it again whole; best under a name that ends in .tmp, renamed when it is complete.",
+        3,
+    ),
+    Code(
+        "intake.set-aside",
+        Severity.ERROR,
+        "The bridge ended {attempts} times while it worked on this file, so the file was set aside.",
+        "Tell whoever looks after ticketbridge, and keep the file: it shows a fault of the bridge.",
+        2,
+    ),
+    Code(
+        "intake.unknown-name",
+        Severity.WARNING,
+        "{name} in {folder} is neither a ticket, nor artwork, nor known litter; it is left alone.",
+        "Give a ticket the ending .jdf; move anything else away.",
+    ),
+    Code(
+        "artwork.none",
+        Severity.ERROR,
+        "Item {part} names no artwork, so there is nothing to print.",
+        "Give it an ArtDeliveryIntent with a RunList whose FileSpec has the URL of the file.",
+        7,
+    ),
+    Code(
+        "artwork.missing",
+        Severity.ERROR,
+        "The artwork {url} is not there; it was looked for at {path}.",
+        "Put the artwork there first, then drop the ticket again.",
+        120,
+    ),
+    Code(
+        "artwork.outside",
+        Severity.ERROR,
+        "The artwork {url} lies outside the folders that this source may use.",
+        "Put it below the drop folder, or have the administrator add its folder to artwork_roots.",
+        120,
+    ),
+    Code(
+        "artwork.scheme",
+        Severity.ERROR,
+        "The artwork {url} is not named by a relative reference or a file URL of this machine.",
+        "Name it relative to the ticket, with forward slashes, or as file:///...",
+        120,
+    ),
+    Code(
+        "artwork.unreadable",
+        Severity.ERROR,
+        "The artwork {url} cannot be read: {reason}.",
+        "Give the bridge's account the right to read it, then drop the ticket again.",
+        120,
+    ),
+)

@@ -1,7 +1,154 @@
-"""Findings of the area ``mapping``."""
+"""Findings of the area ``mapping``: what keeps a ticket from becoming an order, or makes one doubtful."""
 
 from typing import Final
 
 from ticketbridge.model.finding import Code, Severity
 
-CODES: Final[tuple[Code, ...]] = ()
+_CANNOT_PRINT: Final = 101
+"""JMF ReturnCode: the device cannot do this."""
+_WRONG: Final = 200
+"""JMF ReturnCode: wrong resource parameters."""
+_MISSING: Final = 201
+"""JMF ReturnCode: resource parameters missing."""
+
+_VALUES: Final = (
+    Code(
+        "mapping.value-missing",
+        Severity.ERROR,
+        "The ticket does not say {field}.",
+        "Give it in {where}.",
+        _MISSING,
+    ),
+    Code(
+        "mapping.value-unfit",
+        Severity.ERROR,
+        'The ticket\'s {field} is "{said}", which cannot be used: {reason}.',
+        "Correct the value in the ticket.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.no-items",
+        Severity.ERROR,
+        "The ticket has no item to print.",
+        "Give the product nodes of what is ordered.",
+        _MISSING,
+    ),
+    Code(
+        "mapping.part-twice",
+        Severity.ERROR,
+        'Two items of the ticket have the JobPartID "{part}", so no message could name one of them.',
+        "Give every item a JobPartID of its own.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.two-sided",
+        Severity.ERROR,
+        "The ticket asks for two sides ({said}); a roll press prints one side in one pass.",
+        "Order the second side as an item of its own, or use another press.",
+        _CANNOT_PRINT,
+    ),
+    Code(
+        "mapping.unprinted",
+        Severity.ERROR,
+        "The ticket says that nothing is printed ({said}).",
+        "Take the item off the press, or correct LayoutIntent@Sides.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.due-without-offset",
+        Severity.WARNING,
+        'The due time "{said}" has no offset; it is read as UTC.',
+        "Let the MIS write UTC or an offset, as in 2026-03-01T14:00:00+01:00.",
+    ),
+    Code(
+        "mapping.artwork-missing",
+        Severity.WARNING,
+        "The ticket names no artwork.",
+        "Name the file in {where}, or give it to the press by hand.",
+    ),
+)
+
+_SUBSTRATES: Final = (
+    Code(
+        "mapping.substrate-unknown",
+        Severity.ERROR,
+        "No row of the substrate table fits the ticket, which says {said}. The nearest is row {row} "
+        "({substrate}); not met there: {missed}.",
+        "Add a row to the mapping's substrates, or correct the ticket.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.substrate-table-empty",
+        Severity.ERROR,
+        "The mapping has no substrate table, and no substrate of the catalogue has the name that the ticket gives. "
+        "It says {said}.",
+        "Write the mapping's substrates, or let the MIS send the substrate's id as StockBrand or StockType.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.substrate-not-in-catalogue",
+        Severity.ERROR,
+        "The mapping ({entry}) names the substrate {substrate}, which the catalogue does not have.",
+        "Add the substrate to the catalogue, or correct the row.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.thickness-differs",
+        Severity.WARNING,
+        "The ticket accepts {low} to {high} µm, and {substrate} is {actual} µm thick.",
+        "See that the right substrate is meant; correct the mapping or the ticket.",
+    ),
+    Code(
+        "mapping.weight-differs",
+        Severity.WARNING,
+        "The ticket accepts {low} to {high} g/m2, and {substrate} weighs {actual} g/m2.",
+        "See that the right substrate is meant; correct the mapping or the ticket.",
+    ),
+)
+
+_PRINT: Final = (
+    Code(
+        "mapping.layers-unknown",
+        Severity.ERROR,
+        'The ticket asks for the layers "{said}"; known are {known}.',
+        "Write one of these, first printed first.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.layers-both",
+        Severity.ERROR,
+        "The ticket asks for white ({white}) and for clear ({clear}), and no known layer stack has both.",
+        "Order one of the two.",
+        _CANNOT_PRINT,
+    ),
+    Code(
+        "mapping.print-mode-unknown",
+        Severity.ERROR,
+        "No row of the print mode table fits {substrate} ({family}), print preference {preference}, layers {layers}.",
+        "Add a row to the mapping's print_modes; one without conditions takes what is left.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.print-mode-not-in-catalogue",
+        Severity.ERROR,
+        "The mapping ({entry}) names the print mode {mode}, which the catalogue does not have.",
+        "Add the print mode to the catalogue, or correct the row.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.print-mode-not-allowed",
+        Severity.ERROR,
+        "The mapping ({entry}) gives print mode {mode}, which is not allowed on {substrate}; allowed are {allowed}.",
+        "Correct the row, or allow the mode on the substrate.",
+        _WRONG,
+    ),
+    Code(
+        "mapping.layers-not-offered",
+        Severity.ERROR,
+        "The mapping ({entry}) gives print mode {mode}, which does not offer the layers {layers}; it offers {offered}.",
+        "Give the layers a row of their own in the mapping's print_modes, or let the mode offer them.",
+        _WRONG,
+    ),
+)
+
+CODES: Final[tuple[Code, ...]] = _VALUES + _SUBSTRATES + _PRINT

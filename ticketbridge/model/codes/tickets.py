@@ -1,7 +1,205 @@
-"""Findings of the area ``tickets``."""
+"""Findings about tickets and messages: their bytes, their words, their references, their values."""
 
 from typing import Final
 
 from ticketbridge.model.finding import Code, Severity
 
-CODES: Final[tuple[Code, ...]] = ()
+_XML: Final = (
+    Code(
+        "xml.too-large",
+        Severity.ERROR,
+        "The file has {size} bytes; at most {limit} are read.",
+        "Send artwork beside the ticket, not inside it, or raise ticket_bytes under limits in shop.yaml.",
+        3,
+    ),
+    Code(
+        "xml.encoding-not-read",
+        Severity.ERROR,
+        "The file is written in {encoding}, which is not read.",
+        "Write it in one of these: {supported}.",
+        3,
+    ),
+    Code(
+        "xml.encoding-contradicted",
+        Severity.ERROR,
+        "The file says that it is {encoding}, but {contradiction}.",
+        "Let the sender write the file in the encoding that its first line names, best UTF-8.",
+        3,
+    ),
+    Code(
+        "xml.doctype",
+        Severity.ERROR,
+        "The file has a DOCTYPE. JDF and JMF have none, and what one may load is not safe.",
+        "Let the sender leave it out.",
+        3,
+    ),
+    Code(
+        "xml.not-well-formed",
+        Severity.ERROR,
+        "The file is not well-formed XML: {reason}",
+        "Look at the place named; where the file ends too early, send it again whole.",
+        3,
+    ),
+    Code(
+        "xml.too-much",
+        Severity.ERROR,
+        "The file has more than {limit} {what}.",
+        "No ticket for a press needs that many. Where this one does, look at limits in shop.yaml.",
+        3,
+    ),
+    Code(
+        "xml.wrong-root",
+        Severity.ERROR,
+        "The root element is {found}; a JDF ticket begins with JDF, a message with JMF.",
+        "Send JDF or JMF 1.1 to 1.9. A JDF inside another document must be taken out first.",
+        3,
+    ),
+    Code(
+        "xml.wrong-namespace",
+        Severity.ERROR,
+        "The namespace {found} belongs to {standard}, which is not read.",
+        "Set the sender to JDF 1.1 to 1.9, whose namespace is http://www.CIP4.org/JDFSchema_1_1.",
+        3,
+    ),
+)
+
+_WORDS: Final = (
+    Code(
+        "ticket.attribute-wrong",
+        Severity.ERROR,
+        "{element} has {attribute}=\"{found}\"; allowed is {allowed}.",
+        "Correct the value where the ticket is made.",
+        4,
+    ),
+    Code(
+        "ticket.attribute-missing",
+        Severity.ERROR,
+        "{element} has no {attribute}, which it must have: {allowed}.",
+        "Let the sender write it.",
+        4,
+    ),
+    Code(
+        "ticket.structure-wrong",
+        Severity.ERROR,
+        "{element} does not fit the schema: {reason}",
+        "Correct it where the ticket is made.",
+        4,
+    ),
+    Code(
+        "ticket.more-findings",
+        Severity.INFORMATION,
+        "Only the first {shown} findings are shown; there are more.",
+        "Correct these first, then look again.",
+    ),
+    Code(
+        "ticket.version-not-read",
+        Severity.ERROR,
+        "{element} says Version {found}; read are {first} to {last}.",
+        "Set the sender to a version from {first} to {last}.",
+        4,
+    ),
+    Code(
+        "ticket.max-version-below",
+        Severity.ERROR,
+        "{element} says MaxVersion {max_version}, which is older than its Version {version}.",
+        "Let the sender leave MaxVersion out, or set it to its Version or newer.",
+        4,
+    ),
+    Code(
+        "ticket.time-without-zone",
+        Severity.WARNING,
+        "{attribute} of {element} is {found}, without a zone; it is taken as UTC.",
+        "Let the sender write the offset, such as 2026-03-09T12:00:00+01:00.",
+    ),
+    Code(
+        "ticket.control-character",
+        Severity.ERROR,
+        "{attribute} of {element} holds a control character: {found}",
+        "Let the sender write it without line breaks and the like; it names the job everywhere.",
+        4,
+    ),
+)
+
+_REFERENCES: Final = (
+    Code(
+        "ticket.id-twice",
+        Severity.ERROR,
+        "The ID {id} stands in line {first_line} already; an ID must be the only one in its file.",
+        "Let the sender give each element an ID of its own.",
+        4,
+    ),
+    Code(
+        "ticket.reference-dangling",
+        Severity.ERROR,
+        "{element} points at {id}, and no element in the file has that ID.",
+        "Let the sender write the resource that is meant, or leave the reference out.",
+        203,
+    ),
+    Code(
+        "ticket.reference-wrong-kind",
+        Severity.ERROR,
+        "{element} points at {id}, which is a {found} and not a {expected}.",
+        "Correct the reference, or its name.",
+        203,
+    ),
+    Code(
+        "ticket.reference-out-of-sight",
+        Severity.ERROR,
+        "{element} points at {id} in the pool of another node; a node sees its own pool and those above it.",
+        "Move the resource into the pool of a node that holds both.",
+        203,
+    ),
+    Code(
+        "ticket.reference-loop",
+        Severity.WARNING,
+        "The {element} {id} refers to itself, by way of {way}.",
+        "Let the sender take one of these references out. Nothing that was read depends on it.",
+    ),
+)
+
+_VALUES: Final = (
+    Code(
+        "ticket.kind-not-read",
+        Severity.ERROR,
+        "The ticket's root is {found}, not product intent; orders are made from JDF nodes of Type Product only.",
+        "Let the MIS send what the customer wants (Type Product), not how to print it.",
+        102,
+    ),
+    Code(
+        "ticket.no-item",
+        Severity.ERROR,
+        "No Product node of the ticket has a LayoutIntent or a MediaIntent, so there is nothing to print.",
+        "Give each item a Product node that links its LayoutIntent and its MediaIntent.",
+        102,
+    ),
+    Code(
+        "ticket.value-missing",
+        Severity.ERROR,
+        "The ticket does not say the {what}.",
+        "Let the sender write it at {path}.",
+        201,
+    ),
+    Code(
+        "ticket.value-unreadable",
+        Severity.ERROR,
+        "The {what} is \"{found}\", which cannot be read: {allowed} is meant.",
+        "Correct the value where the ticket is made.",
+        200,
+    ),
+    Code(
+        "ticket.unit-doubtful",
+        Severity.ERROR,
+        "The {what} is {found}, which would be {value} {unit}: this looks like another unit.",
+        "JDF counts lengths in points (1 mm = 2.8346 pt) and thickness in micrometres. Correct the sender's units.",
+        200,
+    ),
+    Code(
+        "ticket.quantity-not-whole",
+        Severity.ERROR,
+        "The quantity is {found}; it must be a whole number of pieces, at least 1.",
+        "Let the sender count pieces, not square metres or running metres.",
+        200,
+    ),
+)
+
+CODES: Final[tuple[Code, ...]] = _XML + _WORDS + _REFERENCES + _VALUES

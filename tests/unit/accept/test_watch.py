@@ -1,0 +1,81 @@
+"""Noticing files, by events and by looking."""
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from ticketbridge.accept.settle import Settled, SettleTracker
+from ticketbridge.accept.watch import DropWatch
+from ticketbridge.spool.durable import PlaceNotReady
+from ticketbridge.vocabulary.names import MARKER_NAME
+
+
+@pytest.fixture
+def source(tmp_path: Path) -> Path:
+    for name in ("drop", "claimed", "elsewhere"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "drop" / MARKER_NAME).touch()
+    return tmp_path
+
+
+def watch(source: Path, scan_s: float) -> DropWatch:
+    def whole(name: str) -> bool:
+        return (source / "drop" / name).read_text().endswith("</a>")
+
+    tracker = SettleTracker(quiet_s=0, patience_s=30, is_whole=whole)
+    made = DropWatch(source, source / "drop", scan_s, tracker, time.monotonic)
+    assert made.next_settled() == []
+    return made
+
+
+def test_a_file_moved_in_is_settled_by_its_event(source: Path) -> None:
+    watching = watch(source, scan_s=60)
+    watching.start_events()
+    (source / "elsewhere" / "a.jdf").write_text("<a></a>")
+    os.rename(source / "elsewhere" / "a.jdf", source / "drop" / "a.jdf")
+
+    assert watching.next_settled() == [Settled("a.jdf", whole=True)]
+    watching.stop()
+
+
+def test_a_file_written_in_place_is_settled_when_its_writer_closes_it(source: Path) -> None:
+    watching = watch(source, scan_s=60)
+    watching.start_events()
+    with (source / "drop" / "a.jdf").open("w") as file:
+        file.write("<a>")
+        file.flush()
+        file.write("</a>")
+
+    assert watching.next_settled() == [Settled("a.jdf", whole=True)]
+    watching.stop()
+
+
+def test_without_events_the_timed_look_finds_it(source: Path) -> None:
+    watching = watch(source, scan_s=0.01)
+    (source / "drop" / "a.jdf").write_text("<a></a>")
+
+    looks = [watching.next_settled() for _ in range(3)]
+
+    assert [Settled("a.jdf", whole=True)] in looks
+
+
+def test_a_folder_without_its_marker_is_not_looked_at(source: Path) -> None:
+    watching = watch(source, scan_s=0.01)
+    (source / "drop" / MARKER_NAME).unlink()
+    time.sleep(0.02)
+
+    with pytest.raises(PlaceNotReady):
+        watching.next_settled()
+
+
+def test_names_that_are_nothing_known_are_told(source: Path) -> None:
+    watching = watch(source, scan_s=0.01)
+    (source / "drop" / "notes.txt").touch()
+    (source / "drop" / "folder.jdf").mkdir()
+    (source / "drop" / "art.pdf").touch()
+    time.sleep(0.02)
+    watching.next_settled()
+
+    assert watching.unknown == {"notes.txt", "folder.jdf"}

@@ -1,0 +1,135 @@
+"""How an item lies on a roll."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from ticketbridge.decide.layout import LayoutProblem, lay_out
+from ticketbridge.model.layout import Layout
+from ticketbridge.model.order import Item
+
+Make = Callable[..., Item]
+
+
+def on_a_roll_of_1600(item: Item, **changes: Any) -> Layout | LayoutProblem:
+    measures: dict[str, Any] = {
+        "usable_width_mm": 1580,
+        "roll_width_mm": 1600,
+        "gap_mm": 10,
+        "leader_mm": 500,
+        "trailer_mm": 300,
+    }
+    return lay_out(item, **(measures | changes))
+
+
+def laid(item: Item, **changes: Any) -> Layout:
+    layout = on_a_roll_of_1600(item, **changes)
+    assert isinstance(layout, Layout)
+    return layout
+
+
+def test_pieces_fill_row_after_row_and_the_last_row_is_partly_filled(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=297, finished_height_mm=420, quantity=23, may_rotate=False))
+    assert (layout.across, layout.rows, layout.length_mm) == (5, 5, 2140)
+    assert [(p.x_mm, p.y_mm) for p in layout.placements[-3:]] == [(0, 1720), (307, 1720), (614, 1720)]
+
+
+def test_the_way_that_takes_less_length_is_chosen(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10))
+    # Upright 1 across: 10 rows of 500 and 9 gaps. Turned 3 across: 4 rows of 1000 and 3 gaps.
+    assert (layout.rotated, layout.across, layout.length_mm) == (True, 3, 4030)
+    assert (layout.placements[0].width_mm, layout.placements[0].height_mm) == (500, 1000)
+
+
+def test_a_piece_that_may_not_be_turned_stays_upright(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10, may_rotate=False))
+    assert (layout.rotated, layout.across, layout.length_mm) == (False, 1, 5090)
+
+
+def test_where_both_ways_take_the_same_length_nothing_is_turned(make_item: Make) -> None:
+    assert not laid(make_item(finished_width_mm=700, finished_height_mm=700, quantity=4)).rotated
+
+
+def test_fewer_pieces_than_fit_beside_each_other_make_one_row(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=200, finished_height_mm=300, quantity=2, may_rotate=False))
+    assert (layout.across, layout.rows, layout.image_width_mm) == (2, 1, 410)
+
+
+def test_bleed_is_printed_on_all_four_sides_and_is_not_sold(make_item: Make) -> None:
+    layout = laid(
+        make_item(finished_width_mm=1000, finished_height_mm=500, quantity=1, bleed_mm=5, may_rotate=False)
+    )
+    assert (layout.placements[0].width_mm, layout.placements[0].height_mm) == (1010, 510)
+    assert layout.piece_area_mm2 == 1000 * 500
+
+
+def test_leader_and_trailer_are_used_up_too(make_item: Make) -> None:
+    layout = laid(make_item(quantity=1, may_rotate=False))
+    assert layout.consumed_length_mm == 500 + 500 + 300
+    assert layout.waste_percent == pytest.approx(100 * (1 - 1000 * 500 / (1300 * 1600)))
+
+
+def test_a_piece_too_wide_as_it_stands_is_turned_before_it_is_cut_up(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=5000, finished_height_mm=1500, quantity=2))
+    assert (layout.rotated, layout.panels) == (True, ())
+
+
+def test_a_piece_too_wide_both_ways_is_printed_in_even_panels(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=5000, finished_height_mm=2000, quantity=2))
+    assert [(p.column, p.left_mm, p.width_mm) for p in layout.panels] == [
+        (0, 0, 1265),
+        (1, 1245, 1265),
+        (2, 2490, 1265),
+        (3, 3735, 1265),
+    ]
+    assert [(p.piece, p.panel) for p in layout.placements] == [
+        (piece, panel) for piece in (0, 1) for panel in range(4)
+    ]
+    assert layout.length_mm == 8 * 2000 + 7 * 10
+
+
+def test_wanted_panels_are_made_although_the_piece_would_fit_turned(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=3000, finished_height_mm=1000, quantity=1, panels="wanted"))
+    assert (layout.rotated, len(layout.panels)) == (False, 2)
+
+
+def test_wanted_panels_of_a_piece_that_fits_are_one_whole_piece(make_item: Make) -> None:
+    assert laid(make_item(panels="wanted")).panels == ()
+
+
+def test_a_piece_too_wide_both_ways_with_panels_forbidden_is_a_problem(make_item: Make) -> None:
+    problem = on_a_roll_of_1600(
+        make_item(finished_width_mm=5000, finished_height_mm=2000, panels="forbidden")
+    )
+    assert problem == LayoutProblem(
+        "lanes.too-wide", {"width_mm": 5000, "height_mm": 2000, "usable_mm": 1580}
+    )
+
+
+def test_a_piece_that_would_fit_turned_but_may_not_be_is_told_so(make_item: Make) -> None:
+    problem = on_a_roll_of_1600(
+        make_item(finished_width_mm=5000, finished_height_mm=1000, panels="forbidden", may_rotate=False)
+    )
+    assert isinstance(problem, LayoutProblem)
+    assert problem.code == "lanes.too-wide-upright"
+
+
+def test_an_overlap_wider_than_the_roll_is_a_problem(make_item: Make) -> None:
+    problem = on_a_roll_of_1600(
+        make_item(finished_width_mm=5000, finished_height_mm=2000, panel_overlap_mm=1580)
+    )
+    assert isinstance(problem, LayoutProblem)
+    assert problem.code == "lanes.overlap-too-wide"
+
+
+def test_more_panels_than_anybody_means_are_a_problem_and_are_not_made(make_item: Make) -> None:
+    problem = on_a_roll_of_1600(make_item(finished_width_mm=5000, finished_height_mm=2000, quantity=5001))
+    assert problem == LayoutProblem("lanes.too-many-placements", {"count": 20_004, "most": 20_000})
+
+
+@pytest.mark.parametrize("side_mm", [1_000_001, 1e308])
+def test_a_piece_longer_than_any_roll_is_a_problem(make_item: Make, side_mm: float) -> None:
+    problem = on_a_roll_of_1600(make_item(finished_height_mm=side_mm, bleed_mm=1))
+    assert isinstance(problem, LayoutProblem)
+    assert problem.code == "lanes.too-large"

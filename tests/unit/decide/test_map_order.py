@@ -1,0 +1,411 @@
+"""From ticket to order: the tables, the defaults, the findings and the origins."""
+
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from ticketbridge.decide.map_order import Mapped, map_order
+from ticketbridge.model.codes import remedy, sentence
+from ticketbridge.model.order import Artwork, Item, Order
+from ticketbridge.model.origin import Origin, Whence
+from ticketbridge.model.shop import Shop
+from ticketbridge.model.substrate import LayerStack
+from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
+
+HEAD: Mapping[str, Value] = {"job_id": "J-1"}
+BANNER: Mapping[str, Value] = {
+    "finished_width_mm": 1000.0,
+    "finished_height_mm": 500.0,
+    "quantity": 10,
+    "stock_brand": "Frontlit",
+    "thickness_um": 500.0,
+    "artwork_url": "file:///jobs/sail.pdf",
+}
+
+
+def said(values: Mapping[str, Value]) -> dict[str, Read]:
+    return {name: Read(value, str(value), f"/JDF/{name}", 7) for name, value in values.items()}
+
+
+def without(values: Mapping[str, Value], *names: str) -> dict[str, Value]:
+    return {name: value for name, value in values.items() if name not in names}
+
+
+def ticket(*items: Mapping[str, Value], head: Mapping[str, Value] = HEAD) -> Ticket:
+    return Ticket(said(head), tuple(TicketItem(said(values)) for values in items))
+
+
+def mapped(shop: Shop, *items: Mapping[str, Value], head: Mapping[str, Value] = HEAD) -> Mapped:
+    result = map_order(ticket(*items, head=head), shop.mappings["main"], shop, "mis")
+    for finding in result.findings:
+        assert sentence(finding)
+        assert remedy(finding)
+    return result
+
+
+def codes(result: Mapped) -> list[str]:
+    return [finding.code for finding in result.findings]
+
+
+def item_of(result: Mapped) -> Item:
+    assert result.order is not None, codes(result)
+    return result.order.items[0]
+
+
+def test_a_plain_ticket_becomes_an_order(shop: Shop) -> None:
+    result = mapped(shop, BANNER)
+    assert result == Mapped(
+        order=Order(
+            job_id="J-1",
+            source="mis",
+            priority=50,
+            items=(
+                Item(
+                    job_part_id="1",
+                    finished_width_mm=1000,
+                    finished_height_mm=500,
+                    quantity=10,
+                    substrate="banner-510",
+                    print_mode="swift",
+                    artwork=Artwork(url="file:///jobs/sail.pdf"),
+                ),
+            ),
+        ),
+        origins=result.origins,
+        findings=(),
+    )
+
+
+def test_everything_the_order_can_hold_is_carried_over(shop: Shop) -> None:
+    due = datetime(2026, 3, 5, 16, 0, tzinfo=UTC)
+    customer = {
+        "customer_id": "K-7",
+        "customer_order_id": "PO 9",
+        "customer_name": "Saltmarsh Sailing School",
+    }
+    head = HEAD | {"descriptive_name": "Regatta", "due": due, "priority": 80} | customer
+    extra: dict[str, Value] = {
+        "job_part_id": "P-3",
+        "descriptive_name": "Finish line",
+        "bleed_mm": 5.0,
+        "may_rotate": False,
+        "panels": "forbidden",
+        "artwork_mime_type": "application/pdf",
+        "artwork_page": 2,
+    }
+    result = mapped(shop, {**BANNER, **extra}, head=head)
+    order, item = result.order, item_of(result)
+    assert order is not None
+    assert (order.descriptive_name, order.due, order.priority) == ("Regatta", due, 80)
+    assert {name: getattr(order, name) for name in customer} == customer
+    assert (item.job_part_id, item.descriptive_name, item.bleed_mm) == ("P-3", "Finish line", 5)
+    assert (item.may_rotate, item.panels) == (False, "forbidden")
+    assert item.artwork == Artwork(url="file:///jobs/sail.pdf", mime_type="application/pdf", page=2)
+
+
+def test_every_value_has_an_origin(shop: Shop) -> None:
+    result = mapped(shop, BANNER)
+    row = Origin(Whence.MAPPING, "substrates row 1", "Frontlit; 500.0", "/JDF/stock_brand", 7)
+    assert result.origins["job_id"] == Origin(Whence.TICKET, None, "J-1", "/JDF/job_id", 7)
+    assert result.origins["priority"] == Origin(Whence.MAPPING, "priority")
+    assert result.origins["items[0].substrate"] == row
+    assert result.origins["items[0].print_mode"] == Origin(Whence.MAPPING, "print_modes row 6")
+    assert result.origins["items[0].bleed_mm"] == Origin(Whence.DEFAULT)
+    assert result.origins["items[0].panel_overlap_mm"] == Origin(Whence.MAPPING, "panel_overlap_mm")
+    assert result.origins["items[0].quantity"].raw == "10"
+
+
+@pytest.mark.parametrize("name", ["finished_width_mm", "finished_height_mm", "quantity"])
+def test_an_item_without_what_it_must_say_is_refused_by_name(shop: Shop, name: str) -> None:
+    result = mapped(shop, without(BANNER, name))
+    assert (result.order, codes(result)) == (None, ["mapping.value-missing"])
+    assert result.findings[0].facts["field"] == name
+    assert result.findings[0].place.path == f"items[0].{name}"
+
+
+def test_a_ticket_without_a_job_id_is_refused_by_name(shop: Shop) -> None:
+    result = mapped(shop, BANNER, head={})
+    assert (result.order, codes(result)) == (None, ["mapping.value-missing"])
+    assert result.findings[0].facts == {"field": "job_id", "where": "JDF@JobID of the root"}
+
+
+def test_a_ticket_without_items_is_refused(shop: Shop) -> None:
+    result = mapped(shop)
+    assert (result.order, codes(result)) == (None, ["mapping.no-items"])
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("finished_width_mm", -5.0),
+        ("finished_width_mm", float("inf")),
+        ("finished_height_mm", float("nan")),
+        ("quantity", 2.5),
+        ("quantity", 0),
+        ("bleed_mm", -1.0),
+        ("panels", "perhaps"),
+        ("job_part_id", ""),
+        ("job_part_id", "x" * 64),
+    ],
+)
+def test_a_value_that_cannot_be_used_is_refused_where_it_stands(shop: Shop, name: str, value: Value) -> None:
+    result = mapped(shop, {**BANNER, name: value})
+    assert (result.order, codes(result)) == (None, ["mapping.value-unfit"])
+    assert (result.findings[0].place.path, result.findings[0].place.line) == (f"/JDF/{name}", 7)
+    assert result.findings[0].facts["said"] == str(value)
+
+
+def test_a_page_that_cannot_be_is_refused_at_the_artwork(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "artwork_page": -1})
+    assert codes(result) == ["mapping.value-unfit"]
+    assert result.findings[0].place.path == "/JDF/artwork_url"
+
+
+def test_all_that_is_wrong_is_said_at_once(shop: Shop) -> None:
+    result = mapped(
+        shop, without(BANNER, "quantity"), {**BANNER, "stock_brand": "Unheard"}, head={"priority": 101}
+    )
+    assert codes(result) == ["mapping.value-missing", "mapping.value-missing", "mapping.substrate-unknown"]
+
+
+def test_items_without_part_ids_are_numbered(shop: Shop) -> None:
+    order = mapped(shop, BANNER, BANNER).order
+    assert order is not None
+    assert [item.job_part_id for item in order.items] == ["1", "2"]
+
+
+def test_two_items_of_one_part_id_are_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "job_part_id": "2"}, BANNER)
+    assert (result.order, codes(result)) == (None, ["mapping.part-twice", "mapping.part-twice"])
+
+
+@pytest.mark.parametrize("sides", ["TwoSidedHeadToHead", "TwoSidedHeadToFoot"])
+def test_two_sides_are_refused(shop: Shop, sides: str) -> None:
+    result = mapped(shop, {**BANNER, "sides": sides})
+    assert (result.order, codes(result)) == (None, ["mapping.two-sided"])
+
+
+def test_an_item_with_nothing_printed_is_refused(shop: Shop) -> None:
+    assert codes(mapped(shop, {**BANNER, "sides": "Unprinted"})) == ["mapping.unprinted"]
+
+
+def test_one_side_is_what_the_press_prints(shop: Shop) -> None:
+    assert codes(mapped(shop, {**BANNER, "sides": "OneSided"})) == []
+
+
+def test_a_due_time_without_an_offset_is_read_as_utc_with_a_warning(shop: Shop) -> None:
+    result = mapped(shop, BANNER, head=HEAD | {"due": datetime(2026, 3, 5, 16, 0)})
+    assert codes(result) == ["mapping.due-without-offset"]
+    assert result.order is not None
+    assert result.order.due == datetime(2026, 3, 5, 16, 0, tzinfo=UTC)
+
+
+def test_an_item_without_artwork_is_mapped_with_a_warning(shop: Shop) -> None:
+    result = mapped(shop, without(BANNER, "artwork_url"))
+    assert codes(result) == ["mapping.artwork-missing"]
+    assert item_of(result).artwork is None
+
+
+# The substrate table
+
+
+def substrate_of(result: Mapped) -> str:
+    return item_of(result).substrate
+
+
+def test_words_are_compared_without_regard_to_case(shop: Shop) -> None:
+    assert substrate_of(mapped(shop, {**BANNER, "stock_brand": " fRONTlit "})) == "banner-510"
+
+
+def test_every_condition_of_a_row_must_hold(shop: Shop) -> None:
+    assert codes(mapped(shop, {**BANNER, "thickness_um": 300.0})) == ["mapping.substrate-unknown"]
+    film = {**BANNER, "stock_brand": "Other", "media_type": "Transparency"}
+    assert codes(mapped(shop, film)) == ["mapping.substrate-unknown"]
+
+
+def test_the_first_row_that_fits_wins(shop: Shop) -> None:
+    assert substrate_of(mapped(shop, {**BANNER, "media_type_details": "Canvas"})) == "banner-510"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "fits"),
+    [
+        (400.0, 450.0, True),
+        (520.0, None, True),
+        (None, 460.0, True),
+        (551.0, 700.0, False),
+        (None, 449.0, False),
+    ],
+)
+def test_where_only_a_range_is_given_the_two_must_overlap(
+    shop: Shop, low: float | None, high: float | None, fits: bool
+) -> None:
+    ends = {"thickness_low_um": low, "thickness_high_um": high}
+    banner = without(BANNER, "thickness_um") | {name: end for name, end in ends.items() if end is not None}
+    assert ("mapping.substrate-unknown" in codes(mapped(shop, banner))) is not fits
+
+
+def test_the_wish_decides_where_the_ticket_gives_both(shop: Shop) -> None:
+    banner = {**BANNER, "thickness_um": 600.0, "thickness_low_um": 500.0, "thickness_high_um": 700.0}
+    assert codes(mapped(shop, banner)) == ["mapping.substrate-unknown"]
+
+
+@pytest.mark.parametrize("field", ["stock_brand", "stock_type"])
+def test_a_stock_name_that_is_a_substrate_s_id_is_taken_directly(shop: Shop, field: str) -> None:
+    result = mapped(shop, {**without(BANNER, "stock_brand"), field: "canvas-340"})
+    assert substrate_of(result) == "canvas-340"
+    assert result.origins["items[0].substrate"].whence is Whence.TICKET
+
+
+def test_where_nothing_fits_the_nearest_row_is_named(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "thickness_um": 300.0})
+    assert result.findings[0].facts == {
+        "said": 'stock_brand "Frontlit", thickness_um "300.0"',
+        "row": 1,
+        "substrate": "banner-510",
+        "missed": "thickness_um 450 to 550",
+    }
+
+
+def test_a_ticket_that_says_nothing_about_the_substrate_is_told_so(shop: Shop) -> None:
+    result = mapped(shop, without(BANNER, "stock_brand", "thickness_um"))
+    assert codes(result) == ["mapping.substrate-unknown"]
+    assert result.findings[0].facts["said"] == "nothing about the substrate"
+
+
+def test_without_a_table_only_ids_are_understood(make_shop: Callable[..., Shop]) -> None:
+    shop = make_shop({"mappings.main.substrates": []})
+    assert codes(mapped(shop, BANNER)) == ["mapping.substrate-table-empty"]
+    assert codes(mapped(shop, {**BANNER, "stock_brand": "banner-510"})) == []
+
+
+def test_a_row_that_names_a_substrate_the_catalogue_lacks_is_a_finding(shop: Shop) -> None:
+    result = mapped(shop, {**without(BANNER, "stock_brand"), "media_type_details": "lost"})
+    assert codes(result) == ["mapping.substrate-not-in-catalogue"]
+    assert result.findings[0].facts == {"substrate": "not-there", "entry": "substrates row 5"}
+
+
+def test_a_substrate_outside_the_accepted_range_is_taken_with_a_warning(shop: Shop) -> None:
+    ends = {"thickness_low_um": 400.0, "thickness_high_um": 480.0, "weight_low_g_m2": 515.0}
+    result = mapped(shop, {**BANNER, **ends})
+    assert codes(result) == ["mapping.thickness-differs", "mapping.weight-differs"]
+    assert substrate_of(result) == "banner-510"
+    assert result.findings[0].facts == {"substrate": "Banner 510", "actual": 500, "low": 400, "high": 480}
+
+
+def test_a_substrate_within_the_accepted_range_needs_no_word(shop: Shop) -> None:
+    assert codes(mapped(shop, {**BANNER, "thickness_low_um": 500.0, "thickness_high_um": 500.0})) == []
+
+
+# Layers and print mode
+
+
+@pytest.mark.parametrize(
+    ("words", "stack"),
+    [
+        ("Color", LayerStack.COLOUR),
+        ("White Color", LayerStack.WHITE_COLOUR),
+        ("Color White", LayerStack.COLOUR_WHITE),
+        ("Color White Color", LayerStack.COLOUR_WHITE_COLOUR),
+        (("Color", "Clear"), LayerStack.COLOUR_CLEAR),
+    ],
+)
+def test_the_ticket_s_own_words_give_the_layers(shop: Shop, words: Value, stack: LayerStack) -> None:
+    banner = {**BANNER, "layer_stack": words, "print_preference": "highestquality"}
+    assert item_of(mapped(shop, banner)).layer_stack is stack
+
+
+@pytest.mark.parametrize("words", ["White", "Color Gold", "", "Color Color"])
+def test_layers_that_nobody_knows_are_refused(shop: Shop, words: str) -> None:
+    result = mapped(shop, {**BANNER, "layer_stack": words})
+    assert (result.order, codes(result)) == (None, ["mapping.layers-unknown"])
+    assert "Color White Color" in str(result.findings[0].facts["known"])
+
+
+def test_a_white_separation_means_the_stack_that_the_mapping_names(shop: Shop) -> None:
+    banner = {**BANNER, "separations": ("Cyan", "white"), "print_preference": "HighestQuality"}
+    result = mapped(shop, banner)
+    assert item_of(result).layer_stack is LayerStack.WHITE_COLOUR
+    assert result.origins["items[0].layer_stack"].entry == "layers.white"
+
+
+def test_the_mapping_may_mean_second_surface_by_white(make_shop: Callable[..., Shop]) -> None:
+    shop = make_shop({"mappings.main.layers": {"white": "colour, white"}})
+    banner = {**BANNER, "separations": ("Cyan", "White"), "print_preference": "HighestQuality"}
+    assert item_of(mapped(shop, banner)).layer_stack is LayerStack.COLOUR_WHITE
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "entry"),
+    [
+        ("separations", ("Cyan", "Varnish"), "layers.clear_separations"),
+        ("coatings", "Glossy", "layers.clear_coatings"),
+        ("coatings", ("None", "uv"), "layers.clear_coatings"),
+    ],
+)
+def test_clear_is_asked_for_by_separation_or_coating(
+    shop: Shop, field: str, value: Value, entry: str
+) -> None:
+    result = mapped(shop, {**BANNER, field: value, "print_preference": "HighestQuality"})
+    assert item_of(result).layer_stack is LayerStack.COLOUR_CLEAR
+    assert result.origins["items[0].layer_stack"].entry == entry
+
+
+def test_white_and_clear_together_are_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "separations": ("White", "Cyan"), "coatings": "Glossy"})
+    assert (result.order, codes(result)) == (None, ["mapping.layers-both"])
+
+
+@pytest.mark.parametrize(
+    ("values", "mode"),
+    [
+        ({}, "swift"),
+        ({"print_preference": "HighestQuality"}, "fine"),
+        ({"print_preference": "Fastest"}, "swift"),
+        ({"separations": ("White",)}, "fine"),
+        ({"stock_brand": "canvas-340"}, "fine"),
+        ({"stock_brand": "mesh-270"}, "swift"),
+    ],
+)
+def test_the_first_print_mode_row_that_fits_wins(shop: Shop, values: dict[str, Value], mode: str) -> None:
+    assert item_of(mapped(shop, {**BANNER, **values})).print_mode == mode
+
+
+def test_where_no_print_mode_row_fits_it_is_said_what_was_asked(make_shop: Callable[..., Shop]) -> None:
+    shop = make_shop({"mappings.main.print_modes": [{"family": "textile", "print_mode": "fine"}]})
+    result = mapped(shop, BANNER)
+    assert (result.order, codes(result)) == (None, ["mapping.print-mode-unknown"])
+    assert result.findings[0].facts == {
+        "substrate": "Banner 510",
+        "family": "banner",
+        "preference": "none",
+        "layers": "colour",
+    }
+
+
+def test_a_mode_that_the_catalogue_lacks_is_a_finding(make_shop: Callable[..., Shop]) -> None:
+    shop = make_shop({"mappings.main.print_modes": [{"print_mode": "gone"}]})
+    assert codes(mapped(shop, BANNER)) == ["mapping.print-mode-not-in-catalogue"]
+
+
+def test_a_mode_that_the_substrate_does_not_allow_is_a_finding(shop: Shop) -> None:
+    film = {**BANNER, "stock_brand": "clear-film"}
+    result = mapped(shop, film)
+    assert (result.order, codes(result)) == (None, ["mapping.print-mode-not-allowed"])
+    assert result.findings[0].facts["allowed"] == "fine"
+
+
+def test_a_mode_that_does_not_offer_the_layers_is_a_finding(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "coatings": "Glossy"})
+    assert (result.order, codes(result)) == (None, ["mapping.layers-not-offered"])
+    assert result.findings[0].facts["offered"] == "colour"
+
+
+def test_an_origin_speaks_in_one_line_and_survives_the_store() -> None:
+    origin = Origin(Whence.MAPPING, "substrates row 1", "Frontlit", "/JDF/A", 7)
+    assert str(origin) == 'mapping substrates row 1, from "Frontlit" at /JDF/A, line 7'
+    assert str(Origin(Whence.DEFAULT)) == "default"
+    plain: dict[str, Any] = origin.as_json()
+    assert Origin.from_json(plain) == origin

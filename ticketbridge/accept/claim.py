@@ -1,0 +1,89 @@
+"""Taking a file: one rename into our own folder, under a fresh name. Whoever renamed it owns it."""
+
+import itertools
+import os
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from ticketbridge.spool import durable
+from ticketbridge.spool.places import SourcePlaces, claim_of, claimed_name
+
+MOST_ATTEMPTS = 3
+"""A ticket found claimed and unfinished at so many starts has ended the process as often: it is set aside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Claimed:
+    """A file that is ours now.
+
+    Attributes:
+        source_id: The source it was dropped at.
+        claim_id: Our own name for it, sortable by time.
+        original_name: The name it was dropped under.
+        path: Where it lies.
+        whole: Whether its end was seen before it was claimed.
+    """
+
+    source_id: str
+    claim_id: str
+    original_name: str
+    path: Path
+    whole: bool = True
+
+
+class Claimer:
+    """Gives fresh names and does the renames of one source."""
+
+    def __init__(self, source_id: str, places: SourcePlaces) -> None:
+        self._source_id = source_id
+        self._places = places
+        self._run = secrets.token_hex(3)
+        self._count = itertools.count(1)
+
+    def claim(self, name: str, now: datetime, *, whole: bool) -> Claimed | None:
+        """Take a file out of the drop folder; None where it is gone or is no regular file.
+
+        Links, pipes and devices are never opened: renaming touches only the name, and what is no regular
+        file stays where it is.
+        """
+        source = self._places.drop / name
+        if not is_regular(source):
+            return None
+        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
+        target = self._places.claimed / claimed_name(claim_id, name)
+        try:
+            durable.move(source, target)
+        except FileNotFoundError:
+            return None
+        return Claimed(self._source_id, claim_id, name, target, whole)
+
+    def found_claimed(self) -> list[Claimed]:
+        """What an earlier run claimed and did not finish, oldest first."""
+        found = []
+        for name in sorted(os.listdir(self._places.claimed)):
+            if name.startswith("."):
+                continue
+            claim_id, original_name = claim_of(name)
+            found.append(Claimed(self._source_id, claim_id, original_name, self._places.claimed / name))
+        return found
+
+    def count_attempt(self, claimed: Claimed) -> Claimed:
+        """The same claim under a name that says it was tried once more. Names count, so no crash can lose it."""
+        base, attempts = split_attempts(claimed.claim_id)
+        claim_id = f"{base}-{attempts + 1}"
+        target = self._places.claimed / claimed_name(claim_id, claimed.original_name)
+        durable.move(claimed.path, target)
+        return Claimed(claimed.source_id, claim_id, claimed.original_name, target)
+
+
+def split_attempts(claim_id: str) -> tuple[str, int]:
+    """The claim id without its count, and the count."""
+    base, _, attempts = claim_id.rpartition("-")
+    return (base, int(attempts)) if base and attempts.isdigit() else (claim_id, 1)
+
+
+def is_regular(path: Path) -> bool:
+    """Whether it is a plain file, not a link to one."""
+    return path.is_file() and not path.is_symlink()

@@ -1,0 +1,64 @@
+"""What lies in a drop folder and is no ticket. The list is documented in ``hotfolders/README.md``."""
+
+from enum import Enum
+from typing import Final
+
+LITTER_BEGINNINGS: Final = {
+    ".": "hidden files, and the side files that desktops and file servers leave (._x, .DS_Store, .nfs...)",
+    "~": "lock and owner files of office programs (~$x, ~x)",
+    "@": "side folders of storage boxes (@eaDir)",
+}
+"""Names that begin so are left alone."""
+
+LITTER_ENDINGS: Final = {
+    ".tmp": "a file on its way, to be renamed when it is whole",
+    ".temp": "the same",
+    ".part": "an upload in progress",
+    ".partial": "the same",
+    ".filepart": "the same",
+    ".crdownload": "a download in progress",
+    ".download": "the same",
+    ".swp": "an editor's swap file",
+    ".bak": "a backup copy",
+    "~": "an editor's backup copy",
+    ".lock": "a lock",
+}
+"""Names that end so, in upper or lower case, are left alone."""
+
+LITTER_NAMES: Final = {
+    "thumbs.db": "a desktop's picture cache",
+    "desktop.ini": "a desktop's folder settings",
+    "ehthumbs.db": "a desktop's picture cache",
+}
+"""These names, in upper or lower case, are left alone."""
+
+TICKET_ENDINGS: Final = (".jdf", ".xml")
+"""Names that end so, in upper or lower case, are taken as tickets."""
+
+ARTWORK_ENDINGS: Final = (".pdf", ".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
+"""Artwork that waits in the drop folder for the ticket that names it."""
+
+
+class Kind(Enum):
+    """What a name in a drop folder is taken for."""
+
+    TICKET = "ticket"
+    ARTWORK = "artwork"
+    LITTER = "litter"
+    UNKNOWN = "unknown"
+
+
+def kind_of(name: str) -> Kind:
+    """What the name is taken for; nothing is opened for this."""
+    folded = name.casefold()
+    if (
+        folded.startswith(tuple(LITTER_BEGINNINGS))
+        or folded.endswith(tuple(LITTER_ENDINGS))
+        or folded in LITTER_NAMES
+    ):
+        return Kind.LITTER
+    if folded.endswith(TICKET_ENDINGS):
+        return Kind.TICKET
+    if folded.endswith(ARTWORK_ENDINGS):
+        return Kind.ARTWORK
+    return Kind.UNKNOWN

@@ -1,0 +1,153 @@
+"""Watching one drop folder: a timed look at the whole folder is the truth, events only wake it early.
+
+Events come from the kernel by way of watchdog, for local folders; the whole source folder is watched, so
+that the claim's rename stays inside the watch (a rename out of it would hold back every event for half a
+second, since watchdog waits for the other half of the move). A lost event costs time, never a ticket.
+"""
+
+import errno
+import os
+import queue
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from watchdog.events import (
+    DirMovedEvent,
+    FileClosedEvent,
+    FileMovedEvent,
+    FileSystemEvent,
+    FileSystemEventHandler,
+)
+from watchdog.observers.inotify import InotifyObserver
+
+from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.settle import Look, Settled, SettleTracker
+from ticketbridge.spool import durable
+
+INOTIFY_REMEDY: Final = {
+    errno.ENOSPC: "the kernel's limit of watches is reached: raise fs.inotify.max_user_watches",
+    errno.EMFILE: "the kernel's limit of watchers is reached: raise fs.inotify.max_user_instances",
+}
+"""What "no space left on device" and "too many open files" mean when a watch cannot be set."""
+
+
+class _Hints(FileSystemEventHandler):
+    """Puts the names that events vouch for on a queue, and does nothing else in watchdog's thread."""
+
+    def __init__(self, folder: Path, hints: "queue.SimpleQueue[str | None]") -> None:
+        self._folder = str(folder)
+        self._hints = hints
+
+    def on_moved(self, event: DirMovedEvent | FileMovedEvent) -> None:
+        self._hint(os.fsdecode(event.dest_path or b""))
+
+    def on_closed(self, event: FileClosedEvent) -> None:
+        self._hint(os.fsdecode(event.src_path))
+
+    def on_any_event(self, event: FileSystemEvent) -> None:
+        """Other kinds say nothing that the scan does not see."""
+
+    def _hint(self, path: str) -> None:
+        folder, _, name = path.rpartition("/")
+        if folder == self._folder:
+            self._hints.put(name)
+
+
+class DropWatch:
+    """One drop folder, looked at until told to stop.
+
+    Args:
+        watched: The folder to ask events for; it holds ``drop`` and everything that files are moved to.
+        drop: The folder that files appear in.
+        scan_s: Seconds between two looks at the whole folder.
+        tracker: Decides what is settled.
+        monotonic: Seconds of a clock that never jumps.
+    """
+
+    def __init__(
+        self, watched: Path, drop: Path, scan_s: float, tracker: SettleTracker, monotonic: Callable[[], float]
+    ) -> None:
+        self._watched = watched
+        self._drop = drop
+        self._scan_s = scan_s
+        self._tracker = tracker
+        self._monotonic = monotonic
+        self._hints: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._observer: InotifyObserver | None = None
+        self._next_scan_s = monotonic()
+        self.unknown: set[str] = set()
+        """Names seen that are neither ticket, artwork nor litter, or a ticket's name on something that is no file."""
+
+    def start_events(self) -> None:
+        """Ask the kernel for events.
+
+        Raises:
+            OSError: The kernel has no watch left; the scan goes on alone. ``INOTIFY_REMEDY`` has the sentence.
+        """
+        observer = InotifyObserver(generate_full_events=True)
+        observer.schedule(_Hints(self._drop, self._hints), str(self._watched), recursive=True)
+        observer.start()
+        self._observer = observer
+
+    def stop(self) -> None:
+        """End the wait at once, and the events."""
+        self._hints.put(None)
+        if self._observer is not None:
+            self._observer.stop()
+            self._observer.join()
+
+    def next_settled(self) -> list[Settled]:
+        """Wait for an event or for the time to look, and tell what is settled.
+
+        Raises:
+            PlaceNotReady: The drop folder is not there or not ours; nothing was looked at.
+            OSError: The folder could not be read.
+        """
+        wait_s = self._next_scan_s - self._monotonic()
+        if wait_s <= 0:  # first, so that a stream of events cannot put it off for ever
+            return self._scan()
+        try:
+            hint = self._hints.get(timeout=wait_s)
+        except queue.Empty:
+            return self._scan()
+        settled = []
+        while hint is not None:
+            one = self._hinted(hint)
+            if one is not None:
+                settled.append(one)
+            try:
+                hint = self._hints.get_nowait()
+            except queue.Empty:
+                break
+        return settled
+
+    def _hinted(self, name: str) -> Settled | None:
+        if kind_of(name) is not Kind.TICKET:
+            return None
+        try:
+            status = (self._drop / name).lstat()
+        except OSError:
+            return None
+        look = Look(status.st_size, status.st_mtime_ns, status.st_ino)
+        return self._tracker.event(name, look, self._monotonic())
+
+    def _scan(self) -> list[Settled]:
+        self._next_scan_s = self._monotonic() + self._scan_s
+        durable.require_ready(self._drop)
+        seen = []
+        unknown = set()
+        with os.scandir(self._drop) as entries:
+            for entry in entries:
+                kind = kind_of(entry.name)
+                regular = entry.is_file(follow_symlinks=False)
+                if kind is Kind.TICKET and regular:
+                    try:
+                        status = entry.stat(follow_symlinks=False)
+                    except FileNotFoundError:
+                        continue
+                    seen.append((entry.name, Look(status.st_size, status.st_mtime_ns, status.st_ino)))
+                elif kind is Kind.TICKET or (kind is Kind.UNKNOWN and regular):
+                    unknown.add(entry.name)
+        self.unknown = unknown
+        return self._tracker.scan(seen, self._monotonic())

@@ -1,0 +1,181 @@
+"""``ticketbridge explain``: the whole reasoning about one ticket. Changes nothing."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ticketbridge.cli.shop_option import json_option, load_or_exit, shop_option
+
+if TYPE_CHECKING:
+    from ticketbridge.decide.route import Judged
+    from ticketbridge.flow.deciding import Decided
+    from ticketbridge.model.shop import Shop
+
+
+@click.command()
+@shop_option
+@json_option
+@click.option("--source", "source_id", help="The source it would be dropped at; default is the first.")
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -> None:
+    """Show what would be made of FILE: values with their origin, layout, every lane's verdict, the ticket.
+
+    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it would be refused.
+    """
+    from ticketbridge.daemon.clock import now
+    from ticketbridge.flow.bridge import artwork_roots
+    from ticketbridge.flow.deciding import decide
+    from ticketbridge.spool import durable
+    from ticketbridge.spool.places import ShopPlaces
+
+    shop = load_or_exit(folder).shop
+    sources = {source.id: source for source in shop.settings.sources}
+    source = sources.get(source_id) if source_id else shop.settings.sources[0]
+    if source is None:
+        click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
+        sys.exit(2)
+    drop = file.resolve().parent
+    decided = decide(
+        durable.read(file.resolve(), shop.settings.limits.ticket_bytes),
+        file=file.name,
+        shop=shop,
+        source=source,
+        drop=drop,
+        roots=(drop, *artwork_roots(ShopPlaces(folder.resolve()), source)),
+        states=_states(folder, shop),
+        now=now(),
+    )
+    click.echo(json.dumps(_as_json(decided, shop), indent=2) if as_json else _in_words(decided, shop))
+    sys.exit(1 if decided.refused else 0)
+
+
+def _states(folder: Path, shop: "Shop") -> dict[str, Any]:
+    """The lanes as a running bridge has them, else as the shop folder has them."""
+    from ticketbridge.cli.view import viewed
+    from ticketbridge.flow.bridge import lane_states
+    from ticketbridge.spool.places import ShopPlaces
+
+    if not ShopPlaces(folder.resolve()).database.exists():
+        return {}
+    with viewed(folder) as tx:
+        return dict(lane_states(shop, tx.rolls(), tx.open_jobs()))
+
+
+def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
+    """The lane ticket of each item, as it would be written."""
+    from ticketbridge import __version__
+    from ticketbridge.daemon.clock import now
+    from ticketbridge.hand_over.lane_ticket import LaneTicket
+    from ticketbridge.hand_over.write import write_ticket
+    from ticketbridge.jdf.writing import as_text
+    from ticketbridge.model.layout import Layout
+
+    tickets: list[str | None] = []
+    for index, best in enumerate(decided.chosen):
+        if (
+            decided.refused
+            or decided.order is None
+            or best is None
+            or best.roll is None
+            or best.estimate is None
+            or not isinstance(best.layout, Layout)
+        ):
+            tickets.append(None)
+            continue
+        item = decided.order.items[index]
+        ticket = LaneTicket(
+            queue_entry_id="Q000000",
+            order=decided.order,
+            item=item,
+            substrate=shop.substrates[item.substrate],
+            print_mode=shop.print_modes[item.print_mode],
+            press=best.press,
+            lane=best.lane,
+            roll=best.roll.roll,
+            layout=best.layout,
+            estimate=best.estimate,
+            at=now(),
+            agent_version=__version__,
+        )
+        tickets.append(as_text(write_ticket(ticket)))
+    return tickets
+
+
+def _as_json(decided: "Decided", shop: "Shop") -> dict[str, Any]:
+    return {
+        "refused": decided.refused,
+        "findings": [finding.as_json() for finding in decided.findings],
+        "order": decided.order and decided.order.model_dump(mode="json"),
+        "identity": decided.identity,
+        "origins": {name: origin.as_json() for name, origin in decided.mapped.origins.items()}
+        if decided.mapped
+        else {},
+        "items": [
+            {"chosen": best and best.lane.device_id, "lanes": [_judged_json(one) for one in judged]}
+            for best, judged in zip(decided.chosen, decided.judged, strict=True)
+        ],
+        "tickets": _tickets(decided, shop),
+    }
+
+
+def _judged_json(judged: "Judged") -> dict[str, Any]:
+    from ticketbridge.model.layout import Layout
+    from ticketbridge.model.verdict import ANSWER_WORDS
+
+    return {
+        "device_id": judged.lane.device_id,
+        "answer": ANSWER_WORDS[judged.verdict.answer],
+        "minutes": judged.verdict.minutes,
+        "verdicts": [verdict.as_json() for verdict in judged.verdict.verdicts],
+        "layout": judged.layout.as_json() if isinstance(judged.layout, Layout) else None,
+        "estimate": judged.estimate and judged.estimate.as_json(),
+    }
+
+
+def _in_words(decided: "Decided", shop: "Shop") -> str:
+    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
+    from ticketbridge.model.codes import remedy, sentence, severity_of
+    from ticketbridge.model.layout import Layout
+
+    lines: list[str] = []
+    if decided.findings:
+        lines.append("Findings")
+        for finding in decided.findings:
+            lines += [
+                f"  {severity_of(finding)} {finding.code} {finding.place}".rstrip(),
+                f"    {sentence(finding)} {remedy(finding)}",
+            ]
+    if decided.mapped is not None and decided.order is not None:
+        lines.append("Values and where they come from")
+        lines += [f"  {name} = {value}   {origin}" for name, value, origin in _values(decided)]
+    for index, best in enumerate(decided.chosen):
+        part = decided.order.items[index].job_part_id if decided.order else ""
+        lines.append(f"Item {part}: every lane by every rule")
+        lines += [f"  {line}" for judged in decided.judged[index] for line in lane_lines(judged.verdict)]
+        if best is not None:
+            lines.append(f"Item {part} goes to {best.lane.device_id} ({best.press.name}, {best.lane.name})")
+            if isinstance(best.layout, Layout) and best.estimate is not None:
+                lines += [*layout_lines(best.layout), *estimate_lines(best.estimate)]
+            lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
+    for ticket in _tickets(decided, shop):
+        if ticket is not None:
+            lines += ["The ticket for the lane", ticket]
+    lines.append("It would be refused." if decided.refused else "It would become a job.")
+    return "\n".join(lines)
+
+
+def _values(decided: "Decided") -> list[tuple[str, Any, str]]:
+    """Every mapped value with its origin; names such as ``items[0].substrate`` are walked in the order."""
+    assert decided.mapped is not None  # noqa: S101
+    assert decided.order is not None  # noqa: S101
+    plain: Any = decided.order.model_dump(mode="json")
+    rows = []
+    for name, origin in decided.mapped.origins.items():
+        value = plain
+        for step in name.replace("]", "").replace("[", ".").split("."):
+            value = value[int(step)] if isinstance(value, list) else value.get(step) if value else None
+        rows.append((name, value, str(origin)))
+    return rows

@@ -1,0 +1,33 @@
+"""``ticketbridge run``: the bridge itself."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from ticketbridge.cli.shop_option import shop_option
+
+
+@click.command()
+@shop_option
+@click.option("--stop-at-eof", is_flag=True, help="Also stop when standard input closes.")
+def run(folder: Path, *, stop_at_eof: bool) -> None:
+    """Watch the hot folders of a shop and serve its presses, until told to stop.
+
+    Only one bridge may run on a shop folder. Stops in order on SIGTERM and SIGINT; after anything worse, start
+    it again: it finishes what was left half done.
+    """
+    from ticketbridge.config.load import ConfigRefused
+    from ticketbridge.daemon.service import AlreadyRunning, run_service
+    from ticketbridge.model.codes import remedy, sentence
+    from ticketbridge.store.opening import StoreIsNewer
+
+    try:
+        run_service(folder, stop_at_eof=stop_at_eof)
+    except ConfigRefused as refusal:
+        for finding in refusal.findings:
+            click.echo(f"{finding.place}: {sentence(finding)} {remedy(finding)}", err=True)
+        sys.exit(1)
+    except (AlreadyRunning, StoreIsNewer) as error:
+        click.echo(f"Not started: {error}.", err=True)
+        sys.exit(3)

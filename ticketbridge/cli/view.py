@@ -1,0 +1,32 @@
+"""The store of a shop, for commands that only look."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from ticketbridge.store.transaction import Transaction
+
+
+@contextmanager
+def viewed(folder: Path) -> "Iterator[Transaction]":
+    """A look into the store beside a running bridge; exit code 1 where there is none yet."""
+    from ticketbridge.spool.places import ShopPlaces
+    from ticketbridge.store.store import open_view
+
+    database = ShopPlaces(folder.resolve()).database
+    if not database.exists():
+        click.echo(
+            f"No bridge has run on {folder} yet: start one with `ticketbridge run --shop {folder}`.", err=True
+        )
+        sys.exit(1)
+    store = open_view(database)
+    try:
+        with store.transaction() as tx:
+            yield tx
+    finally:
+        store.close()

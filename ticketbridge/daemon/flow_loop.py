@@ -1,0 +1,115 @@
+"""The one loop that moves jobs: takes what the others found, in groups, and turns the flow."""
+
+import queue
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from queue import Queue
+from typing import TypeVar
+
+from ticketbridge.accept.claim import Claimed
+from ticketbridge.daemon import clock
+from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.logs import Notices
+from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.rescue import rescue, rescue_lane
+from ticketbridge.store.transaction import WorldFault
+
+T = TypeVar("T")
+
+GROUP = 64
+"""Tickets that share their commits; more only makes the first of them wait."""
+TURN_S = 1.0
+"""The loop turns at least this often."""
+SHORTEST_PAUSE_S = 0.5
+LONGEST_PAUSE_S = 30.0
+
+
+class FlowLoop:
+    """Runs in the main thread of the service."""
+
+    def __init__(
+        self,
+        bridge: Bridge,
+        told: Callable[[], None],
+        notices: Notices,
+        heartbeats: Heartbeats,
+        backlog: int = 1000,
+    ) -> None:
+        self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
+        self.from_presses: Queue[PressFile] = Queue()
+        self._bridge = bridge
+        self._told = told
+        self._notices = notices
+        self._heartbeats = heartbeats
+        self._awake = threading.Event()
+        self._stopping = threading.Event()
+        self._pause_s = 0.0
+
+    def wake(self) -> None:
+        """There is something to do."""
+        self._awake.set()
+
+    def stop(self) -> None:
+        """End after the turn in hand."""
+        self._stopping.set()
+        self._awake.set()
+
+    def run(self) -> None:
+        """Turn until stopped. A fault of the world (disk full, database locked) pauses the work and is tried again."""
+        while not self._stopping.is_set():
+            self._awake.clear()
+            try:
+                if self._pause_s:
+                    rescue(self._bridge, crashed=False)
+                self._turn()
+                self._pause_s = 0.0
+                self._notices.well("the flow stands still")
+            except (OSError, WorldFault) as error:
+                self._pause(str(error))
+            except Exception as error:
+                self._notices.broke("a step of the flow broke", error)
+                self._pause(repr(error))
+            self._heartbeats.beat("flow")
+            if self.claimed.empty() and self.from_presses.empty():
+                self._awake.wait(TURN_S)
+
+    def _turn(self) -> None:
+        for device_id in sorted(self._bridge.unfinished_lanes):
+            rescue_lane(self._bridge, device_id)
+        worked = False
+        for file in _drain(self.from_presses, GROUP):
+            follow(self._bridge, file)
+            worked = True
+        batch = _drain(self.claimed, GROUP)
+        while batch:
+            batch = accept(self._bridge, batch)
+            worked = True
+        if release_waiting(self._bridge) or worked:
+            self._told()
+
+    def _pause(self, reason: str) -> None:
+        self._notices.failing("the flow stands still", reason=reason)
+        self._pause_s = min(max(2 * self._pause_s, SHORTEST_PAUSE_S), LONGEST_PAUSE_S)
+        until_s = clock.monotonic() + self._pause_s
+        while clock.monotonic() < until_s and not self._stopping.is_set():
+            self._heartbeats.beat("flow")
+            self._stopping.wait(0.2)
+
+
+def _drain(waiting: "Queue[T]", most: int) -> "list[T]":
+    found: list[T] = []
+    while len(found) < most:
+        try:
+            found.append(waiting.get_nowait())
+        except queue.Empty:
+            break
+    return found
+
+
+def disk_threads() -> ThreadPoolExecutor:
+    """Threads that wait for the disk; four keep a usual one busy."""
+    return ThreadPoolExecutor(max_workers=4, thread_name_prefix="disk")

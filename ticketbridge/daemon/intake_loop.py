@@ -1,0 +1,94 @@
+"""One thread for each source: watch the drop folder, claim what is settled, hand it to the flow."""
+
+import threading
+from collections.abc import Callable
+from queue import Queue
+
+from ticketbridge.accept.claim import Claimed, Claimer
+from ticketbridge.accept.settle import Settled, SettleTracker
+from ticketbridge.accept.watch import INOTIFY_REMEDY, DropWatch
+from ticketbridge.daemon import clock
+from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.logs import Notices
+from ticketbridge.jdf.safe_xml import root_is_closed
+from ticketbridge.model.shop import Limits, Source
+from ticketbridge.spool import durable
+from ticketbridge.spool.places import SourcePlaces
+
+RETRY_S = 2.0
+"""How long to wait before a folder that is not there is looked at again."""
+
+
+class IntakeLoop(threading.Thread):
+    """Watches one source. Parsing happens elsewhere, so that nothing heavy keeps it from claiming."""
+
+    def __init__(
+        self,
+        source: Source,
+        places: SourcePlaces,
+        limits: Limits,
+        inbox: "Queue[Claimed]",
+        wake: Callable[[], None],
+        notices: Notices,
+        heartbeats: Heartbeats,
+    ) -> None:
+        super().__init__(name=f"intake {source.id}", daemon=True)
+        self._places = places
+        self._limits = limits
+        self._inbox = inbox
+        self._wake = wake
+        self._notices = notices
+        self._heartbeats = heartbeats
+        self._stopping = threading.Event()
+        self._claimer = Claimer(source.id, places)
+        tracker = SettleTracker(source.watch.quiet_s, source.watch.patience_s, self._is_whole)
+        self._watch = DropWatch(places.folder, places.drop, source.watch.scan_s, tracker, clock.monotonic)
+        self._events = source.watch.events
+        self._told: set[str] = set()
+
+    def run(self) -> None:
+        """Until stopped."""
+        if self._events:
+            self._ask_for_events()
+        while not self._stopping.is_set():
+            try:
+                for settled in self._watch.next_settled():
+                    self._claim(settled)
+                self._notices.well(f"{self.name} cannot look at its drop folder")
+            except (OSError, durable.PlaceNotReady) as error:
+                self._notices.failing(f"{self.name} cannot look at its drop folder", reason=str(error))
+                self._stopping.wait(RETRY_S)
+            self._tell_unknown()
+            self._heartbeats.beat(self.name)
+
+    def stop(self) -> None:
+        """End soon; what is not claimed stays in the drop folder."""
+        self._stopping.set()
+        self._watch.stop()
+
+    def _ask_for_events(self) -> None:
+        try:
+            self._watch.start_events()
+        except OSError as error:
+            remedy = INOTIFY_REMEDY.get(error.errno or 0, str(error))
+            self._notices.failing(
+                f"{self.name} gets no events and goes by its timed look alone", reason=remedy
+            )
+
+    def _claim(self, settled: Settled) -> None:
+        claimed = self._claimer.claim(settled.name, clock.now(), whole=settled.whole)
+        if claimed is not None:
+            self._inbox.put(claimed)
+            self._wake()
+
+    def _is_whole(self, name: str) -> bool:
+        try:
+            data = durable.read(self._places.drop / name, self._limits.ticket_bytes)
+        except OSError:
+            return False
+        return len(data) > self._limits.ticket_bytes or root_is_closed(data)
+
+    def _tell_unknown(self) -> None:
+        for name in self._watch.unknown - self._told:
+            self._notices.tell("intake.unknown-name", name=name, folder=str(self._places.drop))
+        self._told = set(self._watch.unknown)

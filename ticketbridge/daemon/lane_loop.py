@@ -1,0 +1,87 @@
+"""One thread for each lane: look for what the press wrote, hand it to the flow, one file after the other."""
+
+import os
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from queue import Queue
+
+from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.logs import Notices
+from ticketbridge.flow.following import PressFile
+from ticketbridge.jdf.safe_xml import root_is_closed
+from ticketbridge.spool import durable
+from ticketbridge.spool.places import LanePlaces
+
+LOOK_S = 0.2
+MOST_BYTES = 16 * 1024 * 1024
+
+
+class LaneLoop(threading.Thread):
+    """Listens to one lane. A press that hangs on a dead share holds this thread, and nothing else."""
+
+    def __init__(
+        self,
+        device_id: str,
+        places: LanePlaces,
+        inbox: "Queue[PressFile]",
+        wake: Callable[[], None],
+        notices: Notices,
+        heartbeats: Heartbeats,
+    ) -> None:
+        super().__init__(name=f"lane {device_id}", daemon=True)
+        self._device_id = device_id
+        self._places = places
+        self._inbox = inbox
+        self._wake = wake
+        self._notices = notices
+        self._heartbeats = heartbeats
+        self._stopping = threading.Event()
+        self._done = threading.Event()
+
+    def run(self) -> None:
+        """Until stopped."""
+        while not self._stopping.is_set():
+            try:
+                found = self._look()
+                self._notices.well(f"{self.name} cannot be looked at")
+            except (OSError, durable.PlaceNotReady) as error:
+                found = []
+                self._notices.failing(f"{self.name} cannot be looked at", reason=str(error))
+            for path in found:
+                self._hand_on(path)
+            self._heartbeats.beat(self.name)
+            self._stopping.wait(LOOK_S)
+
+    def stop(self) -> None:
+        """End soon; what is not followed stays where the press put it."""
+        self._stopping.set()
+        self._done.set()
+
+    def _look(self) -> list[Path]:
+        """Signals in the order of their names, then returned tickets."""
+        paths = []
+        for folder in (self._places.status, self._places.returned):
+            durable.require_ready(folder)
+            paths += [
+                folder / name
+                for name in sorted(os.listdir(folder))
+                if not name.startswith(".") and name.casefold().endswith((".jmf", ".jdf"))
+            ]
+        return paths
+
+    def _hand_on(self, path: Path) -> None:
+        if self._stopping.is_set():
+            return
+        try:
+            data = durable.read(path, MOST_BYTES)
+        except OSError as error:
+            self._notices.failing(f"{path} cannot be read", reason=str(error))
+            return
+        if not root_is_closed(data):  # still being written; the next look sees more of it
+            return
+        self._done.clear()
+        self._inbox.put(PressFile(self._device_id, path, data, self._done.set))
+        self._wake()
+        while not self._done.wait(1.0) and not self._stopping.is_set():
+            self._heartbeats.beat(self.name)

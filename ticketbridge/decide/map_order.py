@@ -1,0 +1,164 @@
+"""From what a ticket says to an order in the shop's own words, by the administrator's mapping."""
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Mapping as Map
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from ticketbridge.decide.map_print_mode import map_layers, map_print_mode
+from ticketbridge.decide.map_substrate import map_substrate
+from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.model.finding import Finding
+from ticketbridge.model.mapping import Mapping
+from ticketbridge.model.order import Item, Order
+from ticketbridge.model.origin import Origin
+from ticketbridge.model.shop import Shop
+from ticketbridge.model.ticket import ITEM_FIELDS, ORDER_FIELDS, Read, Ticket, TicketItem
+
+_CUSTOMER = ("customer_id", "customer_order_id", "customer_name")
+
+
+@dataclass(frozen=True, slots=True)
+class Mapped:
+    """An order, or why there is none.
+
+    Attributes:
+        order: None where any finding is an error.
+        origins: Where every value came from, by field path such as ``items[0].substrate``.
+        findings: Errors and warnings, the order's first, then item by item.
+    """
+
+    order: Order | None
+    origins: Map[str, Origin]
+    findings: tuple[Finding, ...]
+
+
+def map_order(ticket: Ticket, mapping: Mapping, shop: Shop, source_id: str) -> Mapped:
+    """Map a ticket.
+
+    Args:
+        ticket: As read; its artwork URL is taken as it stands.
+        mapping: The tables of the source that the ticket came from.
+        shop: For the catalogue of substrates and print modes.
+        source_id: The source's id.
+    """
+    head = _order_values(ticket, mapping, source_id)
+    gathered = [_item_values(index, item, mapping, shop) for index, item in enumerate(ticket.items)]
+    _part_ids_differ(gathered)
+    items = [item.built(Item) for item in gathered]
+    head.values["items"] = tuple(item for item in items if item is not None)
+    order = head.built(Order) if all(items) else None
+    parts = [head, *gathered]
+    return Mapped(
+        order=order,
+        origins={path: origin for part in parts for path, origin in part.origins.items()},
+        findings=tuple(finding for part in parts for finding in part.findings),
+    )
+
+
+def identity_of(order: Order) -> str:
+    """What makes two orders the same work: SHA-256, in hex, over a canonical form of the mapped order.
+
+    In it are the job, the customer, the due time, the priority and the items with the hash of their
+    artwork. Not in it are the source, as the same order through another door is the same, and the
+    artwork's place where its hash is known. Sizes count to a micrometre and times in UTC, so that another
+    way of writing the same ticket is no other order. Values at their defaults are left out, so that a field
+    the program learns later does not make every known order a new one.
+    """
+    plain = order.model_dump(mode="json", exclude={"source"}, exclude_defaults=True)
+    if order.due is not None:
+        plain["due"] = order.due.astimezone(UTC).isoformat()
+    for item in plain["items"]:
+        if item.get("artwork", {}).get("sha256"):
+            item["artwork"].pop("url")
+    text = json.dumps(_rounded(plain), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _rounded(value: object) -> object:
+    if isinstance(value, float):
+        return round(value, 3)
+    if isinstance(value, dict):
+        return {name: _rounded(inner) for name, inner in value.items()}
+    if isinstance(value, list):
+        return [_rounded(inner) for inner in value]
+    return value
+
+
+def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
+    head = Gathered(ticket.values)
+    head.values["source"] = source_id
+    head.demand("job_id", ORDER_FIELDS["job_id"])
+    head.take("descriptive_name", *_CUSTOMER)
+    head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
+    if due := ticket.values.get("due"):
+        head.put("due", _with_offset(head, due), Origin.of(due))
+    if not ticket.items:
+        head.complain("mapping.no-items", "items")
+    return head
+
+
+def _with_offset(head: Gathered, due: Read) -> object:
+    """A time without an offset passes the standard's schema, though the standard wants one (JDF 1.x)."""
+    if isinstance(due.value, datetime) and due.value.utcoffset() is None:
+        head.complain("mapping.due-without-offset", "due", said=due.raw)
+        return due.value.replace(tzinfo=UTC)
+    return due.value
+
+
+def _item_values(index: int, ticket_item: TicketItem, mapping: Mapping, shop: Shop) -> Gathered:
+    item = Gathered(ticket_item.values, f"items[{index}].")
+    item.take_or("job_part_id", str(index + 1))
+    item.take("descriptive_name")
+    for field in ("finished_width_mm", "finished_height_mm", "quantity"):
+        item.demand(field, ITEM_FIELDS[field])
+    item.take_or("bleed_mm", 0.0)
+    item.take_or("may_rotate", value=True)
+    _panels(item, mapping)
+    _one_sided(item)
+    _artwork(item)
+    substrate = map_substrate(item, mapping.substrates, shop.substrates)
+    stack = map_layers(item, mapping.layers)
+    if substrate and stack:
+        map_print_mode(item, mapping.print_modes, shop.print_modes, substrate, stack)
+    return item
+
+
+def _panels(item: Gathered, mapping: Mapping) -> None:
+    item.take_or("panels", mapping.panels, decided_by("panels", item.said))
+    item.put("panel_overlap_mm", mapping.panel_overlap_mm, decided_by("panel_overlap_mm", item.said))
+
+
+def _one_sided(item: Gathered) -> None:
+    """A roll press prints one side in one pass; a second side would be a second job, and a remark to a person."""
+    sides = item.said.get("sides")
+    if sides is None:
+        return
+    word = str(sides.value)
+    if word.startswith("TwoSided"):
+        item.complain("mapping.two-sided", "sides", said=word)
+    elif word == "Unprinted":
+        item.complain("mapping.unprinted", "sides", said=word)
+
+
+def _artwork(item: Gathered) -> None:
+    url = item.said.get("artwork_url")
+    if url is None:
+        item.complain("mapping.artwork-missing", "artwork_url", where=ITEM_FIELDS["artwork_url"])
+        return
+    artwork: dict[str, object] = {"url": url.value}
+    for field, name in (("artwork_mime_type", "mime_type"), ("artwork_page", "page")):
+        if read := item.said.get(field):
+            artwork[name] = read.value
+    item.put("artwork", artwork, Origin.of(url))
+
+
+def _part_ids_differ(items: list[Gathered]) -> None:
+    """Messages name an item by its JobPartID, so no two of an order may share one."""
+    counted = Counter(str(item.values["job_part_id"]) for item in items)
+    for item in items:
+        part_id = str(item.values["job_part_id"])
+        if counted[part_id] > 1:
+            item.complain("mapping.part-twice", "job_part_id", part=part_id)

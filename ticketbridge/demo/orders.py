@@ -1,0 +1,161 @@
+"""What the customers of Harbourlight Graphics order in the demo, and what ought to become of it."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from ticketbridge.jdf.writing import Element, as_bytes, child, jdf_root
+from ticketbridge.vocabulary.names import own
+from ticketbridge.vocabulary.units import number, points_from_mm
+
+ORDERED_AT: Final = "2026-11-20T09:15:00+00:00"
+DUE: Final = "2099-12-31T12:00:00+00:00"
+"""Far off, so that the demo tells the same story on any day."""
+
+
+@dataclass(frozen=True, slots=True)
+class DemoOrder:
+    """One order of the demo.
+
+    Attributes:
+        file_name: Name of the dropped ticket.
+        becomes: ``accepted``, ``repeated`` or ``refused``.
+        device_id: The lane it should go to, where it is accepted.
+        story: What it shows, for the table.
+        raw: The file's bytes where they are no proper ticket.
+    """
+
+    file_name: str
+    job_id: str
+    customer: str
+    product: str
+    width_mm: float
+    height_mm: float
+    quantity: int
+    stock_brand: str
+    becomes: str
+    story: str
+    device_id: str | None = None
+    separations: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
+    layer_stack: str | None = None
+    print_preference: str = "Balanced"
+    bleed_mm: float = 0
+    raw: bytes | None = None
+
+
+BANNER: Final = DemoOrder(
+    "01-fair-banners.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banners", 3000, 1000, 2,
+    "Harbour Banner 510", "accepted", "narrow, lane A of press 1", "HL-P1-A",
+)  # fmt: skip
+
+ORDERS: Final = (
+    BANNER,
+    DemoOrder(
+        "02-gallery-canvas.jdf", "HL-24118", "Saltmarsh Gallery", "Canvas prints", 1200, 1500, 3,
+        "Harbour Canvas 380", "accepted", "another customer beside it, lane B", "HL-P1-B",
+    ),
+    DemoOrder(
+        "03-quay-banner.jdf", "HL-24119", "Brackwater Rowing Club", "Quay banner", 2800, 2000, 1,
+        "Harbour Banner 510", "accepted", "too wide for a narrow lane", "HL-P2-W", bleed_mm=5,
+    ),
+    DemoOrder(
+        "04-tower-banner.jdf", "HL-24120", "Tidewatch Museum", "Tower banner", 5000, 4200, 1,
+        "Harbour Banner 510", "accepted", "too wide for the roll: two panels, one lane, in order", "HL-P2-W",
+    ),
+    DemoOrder(
+        "05-window.jdf", "HL-24121", "Lantern Street Bakery", "Window film", 600, 800, 4,
+        "Harbour Window Clear", "accepted", "white first, colour on it; needs a roll change", None,
+        separations=("Cyan", "Magenta", "Yellow", "Black", "White"), layer_stack="White Color",
+    ),
+    DemoOrder(
+        "06-table-signs.jdf", "HL-24122", "Quillmoor Summer Fair", "Table signs", 297, 420, 12,
+        "Harbour Banner 510", "accepted", "five across, the last row partly filled", None,
+    ),
+    DemoOrder(
+        "07-board.jdf", "HL-24123", "Saltmarsh Gallery", "Rigid signs", 800, 600, 5,
+        "Harbour Board 5", "refused", "rigid board on a roll press",
+    ),
+    DemoOrder(
+        "08-unknown-stock.jdf", "HL-24124", "Tidewatch Museum", "Mystery film", 800, 600, 1,
+        "Moonbeam Film 9", "refused", "a substrate that nobody knows here",
+    ),
+    DemoOrder(
+        "09-broken.jdf", "", "", "", 0, 0, 0, "", "refused", "broken XML",
+        raw=b'<?xml version="1.0"?>\n<JDF ID="n1" Type="Product" Status="Waiting" JobID="HL-24125">\n'
+        b"  <ResourcePool>\n    <Media ID=x/>\n  </ResourcePool>\n</JDF>\n",
+    ),
+    DemoOrder(
+        "10-fair-banners-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banners", 3000, 1000, 2,
+        "Harbour Banner 510", "repeated", "the same order sent twice",
+    ),
+)  # fmt: skip
+"""Ten files: eight orders, one of them twice, and one that is no ticket at all."""
+
+
+def ticket(order: DemoOrder) -> bytes:
+    """The order as the MIS writes it: JDF product intent, version 1.5."""
+    if order.raw is not None:
+        return order.raw
+    root = jdf_root(
+        "JDF", xsi_type="Product", ID="n1", JobID=order.job_id, JobPartID="1", Type="Product", Status="Waiting",
+        Activation="Active", Version="1.5", MaxVersion="1.7", DescriptiveName=order.product,
+    )  # fmt: skip
+    audits = child(root, "AuditPool")
+    child(audits, "Created", ID="a1", AgentName="Harbourlight order desk", TimeStamp=ORDERED_AT)
+    pool, links = child(root, "ResourcePool"), child(root, "ResourceLinkPool")
+
+    def resource(name: str, id_: str, class_: str, status: str = "Available", **attributes: str) -> Element:
+        made = child(pool, name, ID=id_, Class=class_, Status=status, **attributes)
+        if name not in ("Contact", "Component"):
+            child(links, f"{name}Link", Usage="Input", rRef=id_)
+        return made
+
+    resource("NodeInfo", "ni", "Parameter", LastEnd=DUE, JobPriority="60")
+    customer = resource("CustomerInfo", "ci", "Parameter", CustomerID=f"C-{len(order.customer):04d}")
+    child(customer, "ContactRef", rRef="ct")
+    contact = resource("Contact", "ct", "Parameter", ContactTypes="Customer")
+    child(contact, "Company", OrganizationName=order.customer)
+    size = f"{number(points_from_mm(order.width_mm))} {number(points_from_mm(order.height_mm))} 0"
+    layout = resource("LayoutIntent", "li", "Intent", Sides="OneSided", FolioCount="Flat")
+    child(layout, "FinishedDimensions", DataType="ShapeSpan", Preferred=size)
+    if order.bleed_mm:
+        child(layout, "Bleed", DataType="NumberSpan", Preferred=number(points_from_mm(order.bleed_mm)))
+    media = resource("MediaIntent", "mi", "Intent")
+    child(media, "StockBrand", DataType="StringSpan", Preferred=order.stock_brand)
+    colours = resource("ColorIntent", "co", "Intent")
+    if order.layer_stack:
+        colours.set(own("LayerStack"), order.layer_stack)
+    used = child(colours, "ColorsUsed")
+    for name in order.separations:
+        child(used, "SeparationSpec", Name=name)
+    production = resource("ProductionIntent", "pi", "Intent")
+    child(production, "PrintPreference", DataType="EnumerationSpan", Preferred=order.print_preference)
+    artwork = resource("ArtDeliveryIntent", "ai", "Intent")
+    delivery = child(artwork, "ArtDelivery", ArtDeliveryType="DigitalNetwork")
+    element = child(child(delivery, "RunList", Pages="0"), "LayoutElement")
+    child(element, "FileSpec", URL=f"art/{order.job_id}.pdf", MimeType="application/pdf")
+    resource("Component", "c1", "Quantity", "Unavailable", ComponentType="FinalProduct")
+    child(links, "ComponentLink", Usage="Output", rRef="c1", Amount=str(order.quantity))
+    return as_bytes(root)
+
+
+def artwork(order: DemoOrder) -> bytes:
+    """A one-page PDF of the printed size with one filled rectangle; enough to be a file that a press could open."""
+    width_pt = number(points_from_mm(order.width_mm + 2 * order.bleed_mm))
+    height_pt = number(points_from_mm(order.height_mm + 2 * order.bleed_mm))
+    content = f"0.6 0.1 0 0.1 k 0 0 {width_pt} {height_pt} re f".encode()
+    objects = [
+        b"<< /Type /Catalog /Pages 2 0 R >>",
+        b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+        f"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 {width_pt} {height_pt}] /Contents 4 0 R >>".encode(),
+        b"<< /Length %d >>\nstream\n%s\nendstream" % (len(content), content),
+    ]
+    data, offsets = b"%PDF-1.4\n", []
+    for place, body in enumerate(objects, 1):
+        offsets.append(len(data))
+        data += b"%d 0 obj\n%s\nendobj\n" % (place, body)
+    table = b"".join(b"%010d 00000 n \n" % offset for offset in offsets)
+    start = len(data)
+    return data + (
+        b"xref\n0 5\n0000000000 65535 f \n%strailer << /Size 5 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n"
+        % (table, start)
+    )

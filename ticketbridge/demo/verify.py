@@ -1,0 +1,167 @@
+"""What came out of the demo: read from folders, the presses' own logs and the store, and compared."""
+
+import json
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ticketbridge.cli.tables import table
+from ticketbridge.demo.house import House
+from ticketbridge.demo.orders import ORDERS, DemoOrder
+from ticketbridge.model.job import Job, Standing
+from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.spool.places import ShopPlaces
+from ticketbridge.store.store import open_view
+
+PAIR = ("HL-24117", "HL-24118")
+"""Two customers whose work runs side by side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One look at everything."""
+
+    intakes: dict[str, dict[str, Any]]
+    """By the name of the dropped file."""
+    jobs: dict[str, tuple[Standing, Job]]
+    """By JobID."""
+    printed: list[dict[str, Any]]
+    """The print logs of all presses, in the order of time."""
+    channels: dict[str, tuple[int, int]]
+    """Messages promised and surely sent, by channel."""
+
+
+def look(house: House) -> Seen:
+    """Read it all."""
+    printed = [line for press_id in house.presses for line in _log(house.press(press_id) / "print-log.jsonl")]
+    database = ShopPlaces(house.shop).database
+    if not database.exists():
+        return Seen({}, {}, printed, {})
+    store = open_view(database)
+    try:
+        with store.transaction() as tx:
+            intakes = {str(row["original_name"]): dict(row) for row in tx.intakes(1000)}
+            jobs = {one.job_id: (one, tx.job(one.queue_entry_id)) for one in tx.all_jobs()}
+            return Seen(intakes, jobs, printed, tx.channels())
+    except Exception:
+        return Seen({}, {}, printed, {})
+    finally:
+        store.close()
+
+
+def _log(path: Path) -> list[dict[str, Any]]:
+    if not path.exists():
+        return []
+    lines = path.read_bytes().split(b"\n")
+    return [json.loads(line) for line in lines[:-1]]
+
+
+def is_over(house: House, seen: Seen) -> bool:
+    """Whether nothing more is to come."""
+    return (
+        len(seen.intakes) == len(ORDERS)
+        and not any(house.to_drop.iterdir())
+        and bool(seen.jobs)
+        and all(standing.state in FINAL for standing, _ in seen.jobs.values())
+        and all(sent == promised for promised, sent in seen.channels.values())
+    )
+
+
+def story(seen: Seen) -> str:
+    """The table."""
+    rows = []
+    for order in ORDERS:
+        intake = seen.intakes.get(order.file_name, {})
+        standing, job = seen.jobs.get(order.job_id, (None, None))
+        taken = intake.get("place") == "accepted"
+        lane = standing.device_id if standing and taken else ""
+        placements = str(len(job.layout.placements)) if job and taken else ""
+        state = standing.state.value if standing and taken else ""
+        first = next((f["code"] for f in intake.get("findings", ()) if intake.get("place") == "refused"), "")
+        rows.append(
+            (
+                order.file_name,
+                order.customer,
+                intake.get("place", "-"),
+                lane,
+                placements,
+                state or first,
+                order.story,
+            )
+        )
+    return (
+        "\n"
+        + table(("Ticket", "Customer", "Became", "Lane", "Printed", "Ended as", "What it shows"), rows)
+        + "\n"
+    )
+
+
+def complaints(house: House, seen: Seen) -> list[str]:
+    """Everything that is not as it should be."""
+    wrong = [line for order in ORDERS for line in _about(order, seen)]
+    wrong += [line for standing, job in seen.jobs.values() for line in _printing(standing, job, seen)]
+    wrong += _side_by_side(seen)
+    wrong += _messages(
+        "status folder", sorted(house.source.status.glob("*.jmf")), seen.channels.get("mis.folder")
+    )
+    wrong += _messages("MIS by HTTP", sorted(house.received.glob("*.jmf")), seen.channels.get("mis.http"))
+    for standing, _ in seen.jobs.values():
+        if not (house.source.returned / f"{standing.queue_entry_id}.jdf").is_file():
+            wrong.append(f"{standing.job_id} was not returned to the MIS")
+    return wrong
+
+
+def _about(order: DemoOrder, seen: Seen) -> list[str]:
+    place = seen.intakes.get(order.file_name, {}).get("place", "nothing")
+    if place != order.becomes:
+        return [f"{order.file_name} should have been {order.becomes}, it became {place}"]
+    if place != "accepted":
+        return []
+    standing, _ = seen.jobs[order.job_id]
+    wrong = []
+    if order.device_id is not None and standing.device_id != order.device_id:
+        wrong.append(f"{order.job_id} should have gone to {order.device_id}, it went to {standing.device_id}")
+    if standing.state is not State.COMPLETED or standing.amount != order.quantity:
+        wrong.append(
+            f"{order.job_id} ended {standing.state.value} with {standing.amount:g} of {order.quantity}"
+        )
+    return wrong
+
+
+def _printing(standing: Standing, job: Job, seen: Seen) -> list[str]:
+    """Each placement of the layout, and nothing else, exactly once in the press's own log."""
+    planned = Counter(_box(p.x_mm, p.y_mm, p.width_mm, p.height_mm) for p in job.layout.placements)
+    printed = Counter(
+        _box(line["x_mm"], line["y_mm"], line["width_mm"], line["height_mm"])
+        for line in seen.printed
+        if line["job_part_id"].endswith(f".{standing.queue_entry_id}")
+    )
+    return (
+        [] if planned == printed else [f"the press printed {standing.job_id} otherwise than it was laid out"]
+    )
+
+
+def _box(*lengths_mm: float) -> tuple[float, ...]:
+    return tuple(round(length_mm, 1) + 0.0 for length_mm in lengths_mm)
+
+
+def _side_by_side(seen: Seen) -> list[str]:
+    spans = []
+    for job_id in PAIR:
+        if job_id not in seen.jobs:
+            return [f"{job_id} is missing"]
+        name = seen.jobs[job_id][0].queue_entry_id
+        times = [line["at"] for line in seen.printed if line["job_part_id"].endswith(f".{name}")]
+        spans.append((min(times, default=""), max(times, default="")))
+    (first, last), (other_first, other_last) = spans
+    if first <= other_last and other_first <= last:
+        return []
+    return [f"{PAIR[0]} and {PAIR[1]} were not printed side by side"]
+
+
+def _messages(where: str, files: Sequence[Path], counts: tuple[int, int] | None) -> list[str]:
+    if counts is None or len(files) != counts[0] or counts[0] != counts[1]:
+        return [f"{where}: {len(files)} messages, promised and sent {counts}"]
+    return []

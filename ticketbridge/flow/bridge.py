@@ -1,0 +1,97 @@
+"""What every step needs: the shop, the store, the places, the clock."""
+
+import itertools
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from ticketbridge.model.job import Standing
+from ticketbridge.model.job_states import State
+from ticketbridge.model.lane_state import LaneState, RunningWork
+from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.substrate import LayerStack, Roll
+from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
+from ticketbridge.store.store import Store
+from ticketbridge.store.transaction import Transaction
+
+AT_LANE = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
+"""States in which a job given to a lane still takes one of the lane's places."""
+
+
+@dataclass(slots=True)
+class Bridge:
+    """One running bridge. Used by one thread, the one that moves jobs."""
+
+    shop: Shop
+    store: Store
+    places: ShopPlaces
+    now: Callable[[], datetime]
+    disk: Executor
+    """Threads that wait for the disk, so that many files are synced at once."""
+    agent_version: str
+    notice: Callable[..., None]
+    """Writes a line to the log: an event's name and its facts."""
+    unfinished_lanes: set[str] = field(default_factory=set)
+    """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
+    numbers: Iterator[int] = field(init=False)
+    sources: dict[str, Source] = field(init=False)
+    lanes: dict[str, tuple[Press, Lane]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        with self.store.transaction() as tx:
+            self.numbers = itertools.count(tx.last_number() + 1)
+        self.sources = {source.id: source for source in self.shop.settings.sources}
+        self.lanes = self.shop.lanes()
+
+    def lane_is_gone(self, device_id: str, error: Exception) -> None:
+        """A lane's folder cannot be used; told once, and asked again by ``rescue_lane``."""
+        if device_id not in self.unfinished_lanes:
+            folder = str(self.lane_places(device_id).tickets)
+            self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
+        self.unfinished_lanes.add(device_id)
+
+    def source_places(self, source_id: str) -> SourcePlaces:
+        """The folders of a source."""
+        return self.places.source(self.sources[source_id].folder)
+
+    def lane_places(self, device_id: str) -> LanePlaces:
+        """The folders of a lane."""
+        return self.places.lane(self.lanes[device_id][1].folder)
+
+    def artwork_roots(self, source_id: str) -> tuple[Path, ...]:
+        """Folders that artwork of this source may lie in, resolved."""
+        return artwork_roots(self.places, self.sources[source_id])
+
+
+def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
+    """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
+    named = [places.source(source.folder).drop, *(places.folder / root for root in source.artwork_roots)]
+    return tuple(root.resolve() for root in named)
+
+
+def lane_states(shop: Shop, rolls: dict[str, Roll], open_jobs: list[Standing]) -> dict[str, LaneState]:
+    """What the rules need to know of each lane now: its roll, its work, the minutes ahead."""
+    states = {}
+    for device_id in shop.lanes():
+        mine = [job for job in open_jobs if job.device_id == device_id and job.state in AT_LANE]
+        given = [job for job in mine if job.given]
+        running = None
+        if given:
+            first = given[0]
+            running = RunningWork(first.print_mode, LayerStack(first.layer_stack), first.substrate)
+        states[device_id] = LaneState(
+            roll=rolls.get(device_id),
+            running=running,
+            minutes_ahead=sum(job.print_s for job in mine) / 60,
+            given=len(given),
+        )
+    return states
+
+
+def read_lane_states(bridge: Bridge, tx: Transaction) -> tuple[dict[str, LaneState], list[Standing]]:
+    """The lanes as the store has them, and every open job."""
+    open_jobs = tx.open_jobs()
+    return lane_states(bridge.shop, tx.rolls(), open_jobs), open_jobs

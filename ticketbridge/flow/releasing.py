@@ -1,0 +1,170 @@
+"""Waiting jobs to their lanes: the ticket is written, checked, placed; the intention committed; then one rename."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from ticketbridge.decide.release import WaitingJob, releases
+from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.reporting import report
+from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
+from ticketbridge.hand_over.lane_ticket import LaneTicket
+from ticketbridge.hand_over.write import write_ticket
+from ticketbridge.jdf.check import check
+from ticketbridge.jdf.writing import as_bytes
+from ticketbridge.model.codes import refuses, sentence
+from ticketbridge.model.event import Event
+from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
+from ticketbridge.model.job_states import State, Step
+from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.substrate import LayerStack
+from ticketbridge.report.compose import queue_status, trouble
+from ticketbridge.spool import durable
+from ticketbridge.store.transaction import Delivery, Transaction
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """Jobs whose tickets lie ready in their lanes, and jobs whose ticket must not leave."""
+
+    holds: tuple[Hold, ...]
+    faulty: tuple[tuple[str, str], ...]
+    """(queue entry, what is wrong with the ticket we wrote)."""
+
+
+def release_waiting(bridge: Bridge) -> bool:
+    """Hand over every waiting job that may go now. True where anything was handed over."""
+    with bridge.store.transaction() as tx:
+        states, open_jobs = read_lane_states(bridge, tx)
+        waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
+        going = may_go(bridge, waiting, states)
+        jobs = [tx.job(queue_entry_id) for queue_entry_id in going]
+    if not jobs:
+        return False
+    prepared = prepare(bridge, jobs)
+    with bridge.store.transaction() as tx:
+        intend(bridge, tx, prepared)
+    finish(bridge, prepared.holds)
+    return bool(prepared.holds)
+
+
+def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> tuple[str, ...]:
+    """Which of these may be handed over now: not those without a roll, nor to a lane with open evidence."""
+    ready = [
+        waiting_job(job)
+        for job in waiting
+        if job.status_details != WAITS_FOR_ROLL and job.device_id not in bridge.unfinished_lanes
+    ]
+    return releases(ready, states, bridge.shop) if ready else ()
+
+
+def waiting_job(job: Standing) -> WaitingJob:
+    """What the choice of the next job needs to know."""
+    return WaitingJob(
+        queue_entry_id=job.queue_entry_id,
+        device_id=job.device_id,
+        priority=job.priority,
+        due=job.due,
+        number=job.number,
+        print_mode=job.print_mode,
+        layer_stack=LayerStack(job.layer_stack),
+        substrate=job.substrate,
+    )
+
+
+def lane_ticket(bridge: Bridge, job: Job) -> LaneTicket:
+    """The job as a ticket for its lane. It has a roll: a job without one is never released."""
+    assert job.roll is not None  # noqa: S101
+    press, lane = bridge.lanes[job.device_id]
+    return LaneTicket(
+        queue_entry_id=job.queue_entry_id,
+        order=job.order,
+        item=job.item,
+        substrate=bridge.shop.substrates[job.item.substrate],
+        print_mode=bridge.shop.print_modes[job.item.print_mode],
+        press=press,
+        lane=lane,
+        roll=job.roll,
+        layout=job.layout,
+        estimate=job.estimate,
+        at=bridge.now(),
+        agent_version=bridge.agent_version,
+    )
+
+
+def prepare(bridge: Bridge, jobs: Sequence[Job]) -> Prepared:
+    """Write the tickets, check them by our own schema, and lay them into the lanes under temporary names."""
+    ready: list[tuple[Hold, bytes]] = []
+    faulty = []
+    for job in jobs:
+        root = write_ticket(lane_ticket(bridge, job))
+        findings = check(root, job.queue_entry_id)
+        if refuses(findings):
+            faulty.append((job.queue_entry_id, "; ".join(sentence(finding) for finding in findings)))
+            continue
+        hold = hold_for(job.queue_entry_id, job.device_id, bridge.lane_places(job.device_id))
+        ready.append((hold, as_bytes(root)))
+    placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
+    for folder in {hold.tickets for hold in placed}:
+        durable.sync_folder(folder)
+    return Prepared(tuple(placed), tuple(faulty))
+
+
+def _placed(bridge: Bridge, hold: Hold, ticket: bytes) -> Hold | None:
+    try:
+        place(hold, ticket)
+    except (OSError, durable.PlaceNotReady) as error:
+        bridge.lane_is_gone(hold.device_id, error)
+        return None
+    return hold
+
+
+def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
+    """Commit the intention to deliver, and hold back what must not leave."""
+    now = bridge.now()
+    holds = prepared.holds
+    tx.intend(
+        [
+            Delivery(h.queue_entry_id, h.device_id, h.temporary_name, h.final_name, delivered=False)
+            for h in holds
+        ],
+        now,
+    )
+    tx.mark_given([hold.queue_entry_id for hold in holds])
+    tx.tell(
+        *(
+            Event(Step.RELEASED, now, hold.queue_entry_id, facts={"device_id": hold.device_id})
+            for hold in holds
+        )
+    )
+    for queue_entry_id, reason in prepared.faulty:
+        job = tx.standing(queue_entry_id)
+        tx.change_job(job, state=State.HELD, status_details="JobHeld")
+        held = tx.standing(queue_entry_id)
+        tx.tell(Event(Step.HELD, now, queue_entry_id, facts={"reason": reason}))
+        text = f"The ticket for {queue_entry_id} fails our own schema and was not handed over: {reason}"
+        report(
+            bridge,
+            tx,
+            job.source,
+            [
+                trouble(held, "Error", "TicketHeld", text, now),
+                queue_status(job.device_id, [held], tx.open_jobs()),
+            ],
+        )
+
+
+def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
+    """The renames, after the intention was committed. What fails now is tried again from the evidence."""
+    delivered = []
+    for hold in holds:
+        try:
+            hand_over(hold)
+        except (OSError, durable.PlaceNotReady) as error:
+            bridge.notice(
+                "lane.not-ready", device_id=hold.device_id, folder=str(hold.tickets), reason=str(error)
+            )
+            continue
+        delivered.append(hold.queue_entry_id)
+    if delivered:
+        with bridge.store.transaction() as tx:
+            tx.mark_delivered(delivered)

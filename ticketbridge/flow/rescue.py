@@ -1,0 +1,135 @@
+"""What a crash left half done, put right at every start from evidence: names in folders and rows in the store."""
+
+from dataclasses import replace
+
+from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
+from ticketbridge.decide.route import choose, judge_lanes
+from ticketbridge.flow.accepting import REFUSED, accept, move_out
+from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.reporting import report
+from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
+from ticketbridge.model.event import Event
+from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.job import WAITS_FOR_ROLL
+from ticketbridge.model.job_states import State
+from ticketbridge.model.layout import Layout
+from ticketbridge.report.compose import refused
+from ticketbridge.spool import durable
+from ticketbridge.store.transaction import Intake
+
+
+def rescue(bridge: Bridge, *, crashed: bool) -> None:
+    """Everything, once, before anything new is taken.
+
+    Args:
+        bridge: The bridge.
+        crashed: Whether unfinished claims tell of a process that ended over them, which is counted; a full
+            disk or a locked database is not the ticket's fault.
+    """
+    load_first_rolls(bridge)
+    for device_id in bridge.lanes:
+        rescue_lane(bridge, device_id)
+    judge_again(bridge)
+    for source_id in bridge.sources:
+        rescue_claims(bridge, source_id, count=crashed)
+
+
+def load_first_rolls(bridge: Bridge) -> None:
+    """A lane that the store has no roll for gets the one that the shop folder names."""
+    with bridge.store.transaction() as tx:
+        known = tx.rolls()
+        for device_id, (_, lane) in bridge.lanes.items():
+            if device_id not in known and lane.roll is not None:
+                tx.load_roll(device_id, lane.roll, bridge.now())
+                tx.tell(Event("roll loaded", bridge.now(), who=device_id, facts=lane.roll.model_dump()))
+
+
+def rescue_lane(bridge: Bridge, device_id: str) -> None:
+    """Finish or withdraw what lies in a lane under a temporary name; a lane that is not there is asked later.
+
+    A temporary file with a committed intention is not delivered, whatever the store says: deliver it. One
+    without is older than its intention: withdraw it. An intention without a temporary file was delivered.
+    """
+    lane = bridge.lane_places(device_id)
+    with bridge.store.transaction() as tx:
+        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
+    try:
+        lying = leftovers(lane)
+        for queue_entry_id in lying:
+            hold = hold_for(queue_entry_id, device_id, lane)
+            if queue_entry_id in intended:
+                hand_over(hold)
+            else:
+                withdraw(hold)
+    except (OSError, durable.PlaceNotReady) as error:
+        bridge.lane_is_gone(device_id, error)
+        return
+    if device_id in bridge.unfinished_lanes:
+        bridge.unfinished_lanes.discard(device_id)
+        bridge.notice("lane.ready", device_id=device_id)
+    open_ones = [name for name, delivery in intended.items() if not delivery.delivered]
+    if open_ones:
+        with bridge.store.transaction() as tx:
+            tx.mark_delivered(open_ones)
+
+
+def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
+    """Files claimed by an earlier run: move out those that the store knows, take in the others one by one."""
+    places = bridge.source_places(source_id)
+    claimer = Claimer(source_id, places)
+    for claimed in claimer.found_claimed():
+        with bridge.store.transaction() as tx:
+            place, findings = tx.intake_outcome(claimed.claim_id)
+        if place is not None:
+            move_out(bridge, claimed, place, findings)
+            continue
+        mine = claimer.count_attempt(claimed) if count else claimed
+        attempts = split_attempts(mine.claim_id)[1]
+        if attempts > MOST_ATTEMPTS:
+            set_aside(bridge, mine, attempts - 1)
+        else:
+            for left in accept(bridge, [mine]):
+                accept(bridge, [left])
+
+
+def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
+    """A file that ended the process too often is refused unread."""
+    finding = Finding("intake.set-aside", Place(claimed.original_name), {"attempts": attempts})
+    now = bridge.now()
+    with bridge.store.transaction() as tx:
+        tx.record_intakes(
+            [Intake(claimed.claim_id, claimed.source_id, claimed.original_name, REFUSED, "", [finding])], now
+        )
+        report(bridge, tx, claimed.source_id, [refused(claimed.original_name, [finding], None, now)])
+    move_out(bridge, claimed, REFUSED, [finding])
+
+
+def judge_again(bridge: Bridge) -> None:
+    """Jobs that waited for a roll are judged anew: the shop folder may name one by now."""
+    with bridge.store.transaction() as tx:
+        states, open_jobs = read_lane_states(bridge, tx)
+        for standing in open_jobs:
+            if standing.state is not State.WAITING or standing.status_details != WAITS_FOR_ROLL:
+                continue
+            job = tx.job(standing.queue_entry_id)
+            judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None)
+            best = choose(judged)
+            if (
+                best is None
+                or best.roll is None
+                or best.estimate is None
+                or not isinstance(best.layout, Layout)
+            ):
+                continue
+            again = replace(
+                job,
+                device_id=best.lane.device_id,
+                roll=best.roll.roll,
+                layout=best.layout,
+                judged=tuple(one.verdict for one in judged),
+                estimate=best.estimate,
+            )
+            tx.judge_again(standing, again)
+            tx.tell(
+                Event("judged again", bridge.now(), job.queue_entry_id, facts={"device_id": again.device_id})
+            )

@@ -1,0 +1,118 @@
+"""The end of a job: the ticket goes back to the MIS with its audits, then the job is Completed or Aborted.
+
+The returned file is written before the commit that says so, under a name that only this job has; after a
+crash between the two the same file is written over with the same meaning, so nothing is lost or doubled.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.reporting import report
+from ticketbridge.jdf.safe_xml import parse
+from ticketbridge.jdf.writing import Element
+from ticketbridge.model.event import Event
+from ticketbridge.model.job import Standing, queue_entry_id_in
+from ticketbridge.model.job_states import FINAL, State, Step, after
+from ticketbridge.report.compose import queue_status, return_queue_entry
+from ticketbridge.report.return_ticket import returned_ticket
+from ticketbridge.spool import durable
+from ticketbridge.store.transaction import Transaction
+from ticketbridge.vocabulary.names import jdf
+
+
+def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
+    """A press gave a ticket back: finish its job and return the MIS's own ticket."""
+    with bridge.store.transaction() as tx:
+        job = tx.job_at_lane(device_id, queue_entry_id_in(root.get("JobPartID", "")))
+    if job is None:
+        facts = {"device_id": device_id, "job_id": root.get("JobID"), "job_part_id": root.get("JobPartID")}
+        bridge.notice("press.unknown-job", **facts)
+        with bridge.store.transaction() as tx:
+            tx.tell(Event("press.unknown-job", bridge.now(), who=device_id, facts=facts))
+        return
+    if job.state in FINAL:
+        return
+    completed = root.get("Status") != "Aborted"
+    amount = _good_amount(root, job)
+    name = f"{job.queue_entry_id}.jdf"
+    places = bridge.source_places(job.source)
+    _write_returned(bridge, job, root, amount, completed=completed)
+    with bridge.store.transaction() as tx:
+        job = tx.standing(job.queue_entry_id)
+        if job.state is not State.PENDING_RETURN:
+            job = _end(bridge, tx, job, amount, completed=completed)
+        step = Step.RETURNED if completed else Step.RETURNED_BROKEN_OFF
+        state = after(job.state, step)
+        assert state is not None  # noqa: S101  PendingReturn leads to both ends
+        details = "JobCompletedSuccessfully" if completed else "JobCanceledByOperator"
+        changes: dict[str, Any] = {
+            "state": state,
+            "status_details": details,
+            "phase": state.value,
+            "amount": amount,
+        }
+        tx.change_job(job, **changes)
+        tx.tell(Event(step, bridge.now(), job.queue_entry_id, device_id, {"file": name}))
+        ended = replace(job, **changes)
+        url = (places.returned / name).resolve().as_uri()
+        messages = [
+            queue_status(device_id, [ended], tx.open_jobs()),
+            return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
+        ]
+        report(bridge, tx, job.source, messages)
+
+
+def _end(bridge: Bridge, tx: Transaction, job: Standing, amount: float, *, completed: bool) -> Standing:
+    """The returned ticket came before the signal that the work ended, or the press sends none."""
+    step = Step.FINISHED if completed else Step.BROKEN_OFF
+    now = bridge.now()
+    left_m = tx.use_roll(job.device_id, job.roll_length_mm / 1000, now)
+    changes: dict[str, Any] = {
+        "state": State.PENDING_RETURN,
+        "ended_at": now,
+        "started_at": job.started_at or now,
+        "amount": amount,
+    }
+    tx.change_job(job, **changes)
+    tx.tell(Event(step, now, job.queue_entry_id, job.device_id, {"length_left_m": left_m}))
+    return replace(job, **changes)
+
+
+def _good_amount(root: Element, job: Standing) -> float:
+    """Good pieces by the press's own links; where it gives none, what its signals said."""
+    for link in root.iterfind(f"{jdf('ResourceLinkPool')}/{jdf('ComponentLink')}"):
+        if link.get("Usage") != "Output":
+            continue
+        for part_amount in link.iterfind(f"{jdf('AmountPool')}/{jdf('PartAmount')}"):
+            part = part_amount.find(jdf("Part"))
+            if part is not None and part.get("Condition") == "Good" and part_amount.get("ActualAmount"):
+                return float(part_amount.get("ActualAmount", "0"))
+        if link.get("ActualAmount"):
+            return float(link.get("ActualAmount", "0"))
+    return job.amount
+
+
+def _write_returned(
+    bridge: Bridge, job: Standing, pressed: Element, amount: float, *, completed: bool
+) -> None:
+    """Hang the press's node into the ticket as the MIS sent it, and put it where the MIS looks."""
+    places = bridge.source_places(job.source)
+    with bridge.store.transaction() as tx:
+        claim_id = tx.job(job.queue_entry_id).claim_id
+    dropped = next(places.accepted.glob(f"{claim_id}~*"), None) or next(places.claimed.glob(f"{claim_id}~*"))
+    original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
+    data = returned_ticket(
+        original,
+        pressed,
+        job_part_id=job.job_part_id,
+        queue_entry_id=job.queue_entry_id,
+        amount=amount,
+        completed=completed,
+        at=bridge.now(),
+        agent_version=bridge.agent_version,
+    )
+    durable.require_ready(places.returned)
+    durable.show_new(places.returned / f"{job.queue_entry_id}.jdf", data)
+    durable.sync_file(places.returned / f"{job.queue_entry_id}.jdf")
+    durable.sync_folder(places.returned)

@@ -1,0 +1,68 @@
+"""The lane's ticket: one Combined node from which a press can print without asking anybody.
+
+IDs all begin with the queue entry's name, so that they stay unique when the node is later hung into the
+ticket that the MIS sent (JDF specification: xs:ID must be unique in a file).
+"""
+
+from ticketbridge.hand_over.lane_ticket import LaneTicket
+from ticketbridge.hand_over.write_resources import add_resources
+from ticketbridge.jdf.versions import fit_to_version
+from ticketbridge.jdf.writing import Element, child, clean, jdf_root, moment
+
+AGENT_NAME = "ticketbridge"
+
+
+def write_ticket(ticket: LaneTicket) -> Element:
+    """The ticket's root element, nothing newer in it than the press's version of JDF."""
+    version = ticket.press.jdf_version
+    root = jdf_root(
+        "JDF",
+        xsi_type="Combined",
+        ID=ticket.id("n"),
+        JobID=ticket.order.job_id,
+        JobPartID=ticket.press_part_id,
+        Type="Combined",
+        Types=" ".join(ticket.processes),
+        Category="DigitalPrinting",
+        Status="Waiting",
+        Version=version,
+        MaxVersion=version,
+        DescriptiveName=_name(ticket),
+    )
+    _add_comment(root, ticket)
+    child(root, "GeneralID", IDUsage="QueueEntryID", IDValue=ticket.queue_entry_id, DataType="string")
+    mode_name = ticket.print_mode.named_feature or ticket.print_mode.id
+    child(root, "GeneralID", IDUsage="PrintMode", IDValue=mode_name, DataType="NamedFeature")
+    audits = child(root, "AuditPool")
+    child(
+        audits,
+        "Created",
+        ID=ticket.id("a1"),
+        AgentName=AGENT_NAME,
+        AgentVersion=ticket.agent_version,
+        TimeStamp=moment(ticket.at),
+    )
+    add_resources(root, ticket)
+    fit_to_version(root, version)
+    return root
+
+
+def _name(ticket: LaneTicket) -> str:
+    return (ticket.item.descriptive_name or ticket.order.descriptive_name or ticket.order.job_id)[:255]
+
+
+def _add_comment(root: Element, ticket: LaneTicket) -> None:
+    """For people, and for presses that do not know our namespace."""
+    item, layout = ticket.item, ticket.layout
+    words = [
+        f"{ticket.lane.name}: {item.quantity} x {item.finished_width_mm:g} x {item.finished_height_mm:g} mm",
+        f"on {ticket.substrate.name}, {ticket.print_mode.name}.",
+        f"Layers, first printed first: {ticket.item.layer_stack.value}.",
+        f"{layout.across} across, {layout.rows} rows, {layout.length_mm:.0f} mm of print.",
+    ]
+    if layout.panels:
+        words.append(
+            f"{len(layout.panels)} panels each, overlap {item.panel_overlap_mm:g} mm, one lot, one direction."
+        )
+    comment = child(root, "Comment", Name="Instruction")
+    comment.text = clean(" ".join(words))

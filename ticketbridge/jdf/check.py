@@ -1,0 +1,64 @@
+"""Is this a JDF or JMF document that can be relied on? The schema first, then the rules a schema cannot say."""
+
+from collections.abc import Iterator
+from itertools import islice
+from typing import Final
+
+from ticketbridge.jdf.explain import explain
+from ticketbridge.jdf.kinds import kind_of_root
+from ticketbridge.jdf.paths import Paths, local_name
+from ticketbridge.jdf.prune import prune
+from ticketbridge.jdf.references import check_references
+from ticketbridge.jdf.rules import check_rules
+from ticketbridge.jdf.schema_catalogue import schema
+from ticketbridge.jdf.writing import Element
+from ticketbridge.model.finding import Finding, Place
+from ticketbridge.vocabulary.names import jdf
+
+ROOTS: Final = {jdf("JDF"): "JDF", jdf("JMF"): "JMF"}
+
+FINDINGS_SHOWN: Final = 50
+"""A ticket with more findings than this is wrong as a whole; nobody reads the rest, so it is not looked for."""
+
+_OTHER_NAMESPACES: Final = {
+    "http://www.CIP4.org/JDFSchema_1": "JDF 1.0",
+    "http://www.CIP4.org/JDFSchema_1_0": "JDF 1.0",
+    "http://www.CIP4.org/JDFSchema_2_0": "XJDF 2.x",
+}
+
+
+def check(root: Element, file: str) -> list[Finding]:
+    """Everything wrong with a document, and warnings.
+
+    Foreign namespaces, unknown words of the standard and ``xsi:type`` never refuse.
+
+    Args:
+        root: Root of the document, as ``safe_xml.parse`` returns it; not changed.
+        file: Its name, for findings.
+    """
+    name = ROOTS.get(str(root.tag))
+    if name is None:
+        return [_wrong_root(root, file)]
+    findings = list(islice(_findings(root, name, file), FINDINGS_SHOWN + 1))
+    if len(findings) > FINDINGS_SHOWN:
+        findings[FINDINGS_SHOWN] = Finding("ticket.more-findings", Place(file), {"shown": FINDINGS_SHOWN})
+    return findings
+
+
+def _findings(root: Element, name: str, file: str) -> Iterator[Finding]:
+    pruned = prune(root, kind_of_root(name))
+    validator = schema(name)
+    if not validator.validate(pruned.root):
+        yield from explain(pruned, name, validator.error_log, file)
+    yield from check_references(root, file)
+    yield from check_rules(pruned.elements, file)
+
+
+def _wrong_root(root: Element, file: str) -> Finding:
+    name, namespace = local_name(root), str(root.tag).rpartition("}")[0].removeprefix("{")
+    place = Place(file, root.sourceline, path=f"/{name}")
+    if namespace in _OTHER_NAMESPACES:
+        facts = {"found": namespace, "standard": _OTHER_NAMESPACES[namespace]}
+        return Finding("xml.wrong-namespace", place, facts)
+    where = f"in the namespace {namespace}" if namespace else "without a namespace"
+    return Finding("xml.wrong-root", place, {"found": f"{name} {where}"})

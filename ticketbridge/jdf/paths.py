@@ -1,0 +1,48 @@
+"""Where an element stands, as an XPath that people can follow: ``/JDF/ResourcePool/Media[2]/@Thickness``."""
+
+from typing import Any
+
+from lxml import etree
+
+from ticketbridge.jdf.writing import Element
+
+
+class Paths:
+    """XPaths of a document's elements; each is worked out once.
+
+    Names are written without prefix, and ``[n]`` only where siblings share a name.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[Element, str] = {}
+
+    def of(self, element: Element, attribute: str | None = None) -> str:
+        """The path of an element, or of one of its attributes."""
+        chain: list[Element] = []
+        here: Element | None = element
+        while here is not None and here not in self._known:
+            chain.append(here)
+            here = here.getparent()
+        path = "" if here is None else self._known[here]
+        for step in reversed(chain):
+            path = self._known[step] = f"{path}/{local_name(step)}{_position(step)}"
+        return path if attribute is None else f"{path}/@{local_name(attribute)}"
+
+
+def local_name(name: Element | str) -> str:
+    """A name without its namespace."""
+    text: Any = name if isinstance(name, str) else name.tag
+    return str(text).rpartition("}")[2]
+
+
+def _position(element: Element) -> str:
+    tag = element.tag
+    before = sum(1 for _ in element.itersiblings(tag, preceding=True))
+    if before == 0 and next(element.itersiblings(tag), None) is None:
+        return ""
+    return f"[{before + 1}]"
+
+
+def is_element(node: Element) -> bool:
+    """Whether a node is an element, and not a comment or an instruction."""
+    return node.tag is not etree.Comment and isinstance(node.tag, str)

@@ -1,0 +1,52 @@
+"""A copy of a document that holds our vocabulary and nothing else, so that only our own words can be refused.
+
+Whatever the standard or another vendor adds stays untouched in the document itself; the copy is looked at and
+thrown away. Line numbers survive the copying.
+"""
+
+from copy import deepcopy
+from dataclasses import dataclass
+
+from ticketbridge.jdf.kinds import Kind
+from ticketbridge.jdf.paths import is_element
+from ticketbridge.jdf.writing import Element
+
+
+@dataclass(frozen=True, slots=True)
+class Pruned:
+    """The copy.
+
+    Attributes:
+        root: Its root element.
+        elements: All its elements with their kinds, in no particular order.
+    """
+
+    root: Element
+    elements: list[tuple[Element, Kind]]
+
+
+def prune(root: Element, kind: Kind) -> Pruned:
+    """Copy a document and take out what is not in our vocabulary.
+
+    Foreign elements and attributes go, so do elements and attributes of the standard that we neither read nor
+    write, and so does everything of the schema-instance namespace: an unknown ``xsi:type`` refuses nothing.
+
+    Args:
+        root: Root of the document; not changed.
+        kind: The kind of its root.
+    """
+    copy = deepcopy(root)
+    elements: list[tuple[Element, Kind]] = [(copy, kind)]
+    for element, kind_here in elements:
+        known = kind_here.attributes
+        for name in element.keys():  # noqa: SIM118  lxml: the keys in one go, while attributes are taken out
+            if name not in known:
+                del element.attrib[name]
+        children = kind_here.children
+        for child in list(element):
+            child_kind = children.get(child.tag)
+            if child_kind is not None:
+                elements.append((child, child_kind))
+            elif is_element(child):
+                element.remove(child)
+    return Pruned(copy, elements)

@@ -1,0 +1,77 @@
+"""Making JDF and JMF elements: the few lines that every writer needs, and no string templates."""
+
+from datetime import datetime
+from typing import Any
+
+from lxml import etree
+
+from ticketbridge.vocabulary.names import (
+    JDF_NAMESPACE,
+    OWN_NAMESPACE,
+    OWN_PREFIX,
+    XSI_NAMESPACE,
+    XSI_TYPE,
+    jdf,
+    own,
+)
+
+Element = etree._Element  # noqa: SLF001  lxml gives its element type no public name
+
+NAMESPACES = {None: JDF_NAMESPACE, "xsi": XSI_NAMESPACE, OWN_PREFIX: OWN_NAMESPACE}
+
+
+def jdf_root(name: str, *, xsi_type: str | None = None, **attributes: str) -> Element:
+    """A root element with every prefix declared once."""
+    root: Element = etree.Element(jdf(name), nsmap=NAMESPACES)
+    if xsi_type:
+        root.set(XSI_TYPE, xsi_type)
+    _set(root, attributes)
+    return root
+
+
+def child(parent: Element | None, name: str, *, xsi_type: str | None = None, **attributes: str) -> Element:
+    """A child in the JDF namespace, or a loose element where there is no parent yet."""
+    if parent is None:
+        made: Element = etree.Element(jdf(name), nsmap=NAMESPACES)
+    else:
+        made = etree.SubElement(parent, jdf(name))
+    if xsi_type:
+        made.set(XSI_TYPE, xsi_type)
+    _set(made, attributes)
+    return made
+
+
+def own_child(parent: Element, name: str, **attributes: str) -> Element:
+    """A child in our own namespace."""
+    made: Element = etree.SubElement(parent, own(name))
+    _set(made, attributes)
+    return made
+
+
+def moment(at: datetime) -> str:
+    """A time as JDF wants it: ISO 8601 with its offset, to the second or finer."""
+    if at.tzinfo is None:
+        raise ValueError("a time without a zone must not leave the bridge")
+    return at.isoformat(timespec="milliseconds" if at.microsecond else "seconds")
+
+
+def as_bytes(root: Element) -> bytes:
+    """The document, UTF-8 with its declaration."""
+    data: Any = etree.tostring(root, xml_declaration=True, encoding="UTF-8")
+    return bytes(data)
+
+
+def _set(element: Element, attributes: dict[str, str]) -> None:
+    for name, value in attributes.items():
+        element.set(name, clean(value))
+
+
+def clean(text: str) -> str:
+    """Text without the control characters that XML 1.0 cannot carry; names from outside may hold them."""
+    return "".join(letter for letter in text if letter >= " " or letter in "\t\n\r")
+
+
+def as_text(root: Element) -> str:
+    """The document indented, for people to read."""
+    etree.indent(root)
+    return str(etree.tostring(root, encoding="unicode", pretty_print=True))

@@ -1,0 +1,155 @@
+"""The press: takes tickets, lets lanes run side by side where their modes agree, moves the carriage."""
+
+import os
+import threading
+from collections import deque
+from contextlib import suppress
+from operator import attrgetter, itemgetter
+from pathlib import Path
+from typing import Final
+
+from ticketbridge.press_sim import durable, safe_xml
+from ticketbridge.press_sim.carriage import step_s
+from ticketbridge.press_sim.clock import SLICE_S, Clock
+from ticketbridge.press_sim.job import Job, Surroundings
+from ticketbridge.press_sim.places import Places
+from ticketbridge.press_sim.print_log import PrintLog
+from ticketbridge.press_sim.record import Record
+from ticketbridge.press_sim.refusal import sentence_for_people, set_aside
+from ticketbridge.press_sim.settings import LaneSettings, PressSettings
+from ticketbridge.press_sim.ticket import read_ticket
+from ticketbridge.press_sim.values import Unprintable
+
+POLL_S: Final = SLICE_S
+"""How often the lanes' folders are looked at, in real time."""
+
+
+class Simulator:
+    """One press at work. Only one may work on a folder; whoever makes it holds the lock."""
+
+    def __init__(self, press: PressSettings, places: Places, clock: Clock, clock_factor: float) -> None:
+        """Take up the work where it was left.
+
+        Args:
+            press: The press.
+            places: Its folders, already made.
+            clock: Real time.
+            clock_factor: How many times faster than a real press; 0 waits for nothing at all.
+        """
+        self._press = press
+        self._places = places
+        self._clock = clock
+        self._factor = clock_factor
+        self._log = PrintLog(places.print_log)
+        self._waiting: dict[str, deque[Job]] = {lane.device_id: deque() for lane in press.lanes}
+        self._running: dict[str, Job] = {}
+        self._step_ends_s: float | None = None
+        left = {lane.device_id: places.taken_tickets(lane) for lane in press.lanes}
+        printed_at = self._log.printed_at([path.stem for paths in left.values() for path in paths])
+        for lane in press.lanes:
+            for path in left[lane.device_id]:
+                self._examine(lane, path, printed_at[path.stem])
+
+    @property
+    def idle(self) -> bool:
+        """Whether there is nothing to print."""
+        return not self._running and not any(self._waiting.values())
+
+    def work(self, stop: threading.Event, until_idle_s: float | None = None) -> None:
+        """Work until told to stop, or until there was nothing to do for so many seconds of real time."""
+        next_look_s = idle_since_s = self._clock.steady_s()
+        while not stop.is_set():
+            now_s = self._clock.steady_s()
+            if now_s >= next_look_s:
+                self.take_tickets()
+                next_look_s = now_s + POLL_S
+            self.start_jobs()
+            self.move_on(now_s)
+            if not self.idle:
+                idle_since_s = now_s
+            elif until_idle_s is not None and now_s - idle_since_s >= until_idle_s:
+                return
+            wake_s = next_look_s if self._step_ends_s is None else min(next_look_s, self._step_ends_s)
+            if wake_s > (now_s := self._clock.steady_s()):
+                self._clock.wait(stop, wake_s - now_s)
+
+    def take_tickets(self) -> None:
+        """Take every ticket that lies in a lane's folder, by one rename each, and look whether it can be printed."""
+        found = [(age, path, lane) for lane in self._press.lanes for age, path in _tickets(lane.drop)]
+        for _, path, lane in sorted(found, key=itemgetter(0)):
+            taken = self._places.fresh_ticket(lane)
+            try:
+                durable.move(path, taken)
+            except FileNotFoundError:
+                continue
+            self._places.use_serial()
+            self._examine(lane, taken, [])
+
+    def start_jobs(self) -> None:
+        """Start what may run now: the oldest ticket, and beside it the heads of other lanes in the same mode.
+
+        A lane whose head has another mode waits until the carriage is free, and nothing younger goes before it.
+        """
+        heads = [jobs[0] for name, jobs in self._waiting.items() if jobs and name not in self._running]
+        for job in sorted(heads, key=attrgetter("serial")):
+            if any(job.carriage_mode != other.carriage_mode for other in self._running.values()):
+                return
+            name = job.lane.device_id
+            self._running[name] = self._waiting[name].popleft()
+            job.begin()
+            if job.printed:
+                self._finish(job)
+
+    def move_on(self, now_s: float) -> None:
+        """Let the running lanes make the steps that are due, one carriage for all of them."""
+        if self._running and self._step_ends_s is None:
+            self._step_ends_s = now_s + self._step_s()
+        elif self._step_ends_s is not None and self._step_ends_s <= now_s:
+            for job in list(self._running.values()):
+                job.step()
+                if job.printed:
+                    self._finish(job)
+            self._step_ends_s = self._step_ends_s + self._step_s() if self._running else None
+
+    def _step_s(self) -> float:
+        if self._factor == 0:
+            return 0.0
+        jobs = list(self._running.values())
+        return step_s(self._press, jobs[0].carriage_mode, [job.span for job in jobs]) / self._factor
+
+    def _finish(self, job: Job) -> None:
+        job.finish()
+        durable.move(job.path, self._places.done / job.path.name)
+        del self._running[job.lane.device_id]
+
+    def _examine(self, lane: LaneSettings, path: Path, printed_at: list[str]) -> None:
+        record = Record(self._places.record(path.stem))
+        if not record.taken_at:
+            record.mark_taken(self._clock.timestamp())
+        if record.refusal is None:
+            try:
+                ticket = read_ticket(safe_xml.read(path), lane.device_id, self._press.jdf_version)
+            except (safe_xml.NotReadable, Unprintable) as problem:
+                record.refuse(sentence_for_people(str(problem)), self._clock.timestamp())
+            else:
+                surroundings = Surroundings(self._press, self._log, self._clock)
+                self._waiting[lane.device_id].append(
+                    Job(surroundings, lane, path, ticket, record, printed_at)
+                )
+        if record.refusal is not None:
+            set_aside(self._press, lane, path, record, self._places.set_aside)
+
+
+def _tickets(folder: Path) -> list[tuple[int, Path]]:
+    """Visible tickets in a lane's folder with their age in ns. What is still being written has a dot name or .tmp."""
+    found = []
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if _is_ticket_name(entry.name) and entry.is_file(follow_symlinks=False):
+                with suppress(FileNotFoundError):
+                    found.append((entry.stat(follow_symlinks=False).st_mtime_ns, folder / entry.name))
+    return sorted(found)
+
+
+def _is_ticket_name(name: str) -> bool:
+    return name.lower().endswith(".jdf") and not name.startswith(".")

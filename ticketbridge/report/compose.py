@@ -1,0 +1,283 @@
+"""Events as JMF. Each function makes one signal or command; ``message`` puts several into one document.
+
+IDs are given by the message, from the channel's own running number, so that a repeated try carries the same.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from ticketbridge.jdf.versions import fit_to_version
+from ticketbridge.jdf.writing import Element, as_bytes, child, clean, jdf_root, moment
+from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
+from ticketbridge.model.finding import Finding, Severity
+from ticketbridge.model.job import Standing
+from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.vocabulary.units import number
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """Where the press is with a job, for a Status signal."""
+
+    status: str
+    status_details: str | None = None
+    phase_start: datetime | None = None
+    rest_time: str | None = None
+
+
+DEVICE_STATUS = {
+    "Setup": "Setup",
+    "InProgress": "Running",
+    "Stopped": "Stopped",
+    "Cleanup": "Cleanup",
+    "Suspended": "Idle",
+    "Completed": "Running",
+    "Aborted": "Stopped",
+}
+"""``DeviceInfo@DeviceStatus`` beside ``JobPhase@Status``."""
+
+
+def message(
+    messages: Sequence[Element],
+    *,
+    sender_id: str,
+    version: str,
+    at: datetime,
+    id_prefix: str,
+    agent_version: str,
+) -> bytes:
+    """One JMF document. Message IDs are ``<prefix>-<n>``: xs:ID, unique in the channel, the same on each try."""
+    root = jdf_root(
+        "JMF",
+        SenderID=sender_id,
+        TimeStamp=moment(at),
+        Version=version,
+        MaxVersion=version,
+        AgentName="ticketbridge",
+        AgentVersion=agent_version,
+    )
+    for place, one in enumerate(messages):
+        one.set("ID", f"{id_prefix}-{place}")
+        root.append(one)
+    fit_to_version(root, version)
+    return as_bytes(root)
+
+
+def accepted(standing: Standing, lane_name: str, at: datetime) -> Element:
+    """A ticket from a hot folder became a job."""
+    text = f"Accepted as {standing.queue_entry_id} for {lane_name}."
+    note = _notification("Information", "Event", text, at, standing)
+    child(note, "Event", EventID="TicketAccepted", EventValue=standing.queue_entry_id)
+    return _signal("Notification", note)
+
+
+def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> Element:
+    """The same content again."""
+    text = f"{file_name} says the same as {queue_entry_id}, which is a job already. Nothing new was made."
+    note = _notification("Information", "Event", text, at)
+    note.set("JobID", job_id)
+    child(note, "Event", EventID="TicketRepeated", EventValue=queue_entry_id)
+    return _signal("Notification", note)
+
+
+def refused(file_name: str, findings: Sequence[Finding], job_id: str | None, at: datetime) -> Element:
+    """A ticket was refused: what, where, what to do."""
+    errors = [finding for finding in findings if severity_of(finding) is Severity.ERROR]
+    text = f"{file_name} was refused. " + " ".join(f"{sentence(f)} {remedy(f)}" for f in errors)
+    note = _notification("Error", "Error", text, at)
+    if job_id:
+        note.set("JobID", clean(job_id)[:63])
+    first = errors[0]
+    error = child(
+        note, "Error", ErrorID=first.code, ReturnCode=str(CODES[first.code].return_code), Resend="Prohibited"
+    )
+    for finding in errors:
+        if finding.place.path:
+            child(error, "ErrorData", ErrorType="Invalid", Path=finding.place.path)
+    return _signal("Notification", note)
+
+
+def trouble(standing: Standing | None, severity: str, event_id: str, text: str, at: datetime) -> Element:
+    """A fault, a wait, a contradiction: passed on with its severity."""
+    note = _notification(severity, "Event", text, at, standing)
+    child(note, "Event", EventID=event_id)
+    return _signal("Notification", note)
+
+
+def queue_status(device_id: str, changed: Sequence[Standing], open_jobs: Sequence[Standing]) -> Element:
+    """A lane's queue after a change: only the entries that changed, with the size of the whole."""
+    signal = child(None, "Signal", xsi_type="SignalQueueStatus", Type="QueueStatus")
+    child(signal, "QueueFilter", QueueEntryDetails="Brief", UpdateGranularity="ChangesOnly")
+    mine = [job for job in open_jobs if job.device_id == device_id and job.state not in FINAL]
+    running = any(job.state is State.RUNNING for job in mine)
+    queue = child(
+        signal,
+        "Queue",
+        DeviceID=device_id,
+        Status="Running" if running else "Waiting",
+        QueueSize=str(len(mine)),
+    )
+    for job in changed:
+        entry = child(
+            queue,
+            "QueueEntry",
+            QueueEntryID=job.queue_entry_id,
+            JobID=job.job_id,
+            JobPartID=job.job_part_id,
+            Status=job.state.value,
+            Priority=str(job.priority),
+            SubmissionTime=moment(job.submitted_at),
+        )
+        _set_known(entry, StatusDetails=job.status_details, StartTime=job.started_at, EndTime=job.ended_at)
+    return signal
+
+
+def job_status(standing: Standing, phase: Phase) -> Element:
+    """Setup, start, progress, stop, end of a job. Amounts count since the job started, in pieces."""
+    signal = child(None, "Signal", xsi_type="SignalStatus", Type="Status")
+    child(signal, "StatusQuParams", DeviceDetails="Brief", JobDetails="Brief")
+    info = child(
+        signal,
+        "DeviceInfo",
+        DeviceID=standing.device_id,
+        DeviceStatus=DEVICE_STATUS.get(phase.status, "Unknown"),
+    )
+    _set_known(
+        info,
+        StatusDetails=phase.status_details if phase.status in ("Setup", "InProgress", "Stopped") else None,
+    )
+    percent = 100 * standing.amount / standing.quantity
+    job = child(
+        info,
+        "JobPhase",
+        JobID=standing.job_id,
+        JobPartID=standing.job_part_id,
+        QueueEntryID=standing.queue_entry_id,
+        Status=phase.status,
+        TotalAmount=str(standing.quantity),
+        Amount=number(standing.amount),
+        Waste=number(standing.waste),
+        PercentCompleted=number(round(percent, 1)),
+    )
+    _set_known(
+        job,
+        StatusDetails=phase.status_details,
+        StartTime=standing.started_at,
+        PhaseStartTime=phase.phase_start,
+        RestTime=phase.rest_time,
+        EndTime=standing.ended_at,
+    )
+    return signal
+
+
+def device_status(device_id: str, status: str, details: str | None) -> Element:
+    """The lane itself, without a job."""
+    signal = child(None, "Signal", xsi_type="SignalStatus", Type="Status")
+    child(signal, "StatusQuParams", DeviceDetails="Brief", JobDetails="None")
+    info = child(signal, "DeviceInfo", DeviceID=device_id, DeviceStatus=status)
+    _set_known(info, StatusDetails=details)
+    return signal
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """An amount of something used: which lot or separation, good or waste."""
+
+    which: str
+    condition: str
+    amount: float
+
+
+def media_used(
+    standing: Standing, media: dict[str, str], uses: Sequence[Use], *, level: str, left_m2: float, at_id: str
+) -> Element:
+    """Substrate used by a job, in square metres per lot, and what is left on the roll."""
+    signal = _resource_signal(standing, "Media", "m2")
+    info = signal[-1]
+    info.set("Level", level)
+    info.set("AvailableAmount", number(left_m2))
+    _amounts(info, uses, "LotID")
+    child(info, "Media", ID=f"{at_id}.m", Class="Consumable", Status="InUse", **media)
+    return signal
+
+
+def ink_used(standing: Standing, uses: Sequence[Use], *, at_id: str) -> Element:
+    """Ink used by a job, in litres per separation."""
+    signal = _resource_signal(standing, "Ink", "l")
+    info = signal[-1]
+    _amounts(info, uses, "Separation")
+    ink = child(
+        info, "Ink", ID=f"{at_id}.ink", Class="Consumable", Status="InUse", Unit="l", PartIDKeys="Separation"
+    )
+    for use in uses:
+        child(ink, "Ink", Separation=use.which)
+    return signal
+
+
+def return_queue_entry(queue_entry_id: str, url: str, node_id: str, *, completed: bool) -> Element:
+    """The ticket of a finished job is back, at that URL."""
+    command = child(None, "Command", xsi_type="CommandReturnQueueEntry", Type="ReturnQueueEntry")
+    child(
+        command,
+        "ReturnQueueEntryParams",
+        QueueEntryID=queue_entry_id,
+        URL=url,
+        **{"Completed" if completed else "Aborted": node_id},
+    )
+    return command
+
+
+def _notification(
+    severity: str, kind: str, text: str, at: datetime, standing: Standing | None = None
+) -> Element:
+    note = child(None, "Notification", Class=severity, Type=kind, TimeStamp=moment(at))
+    if standing is not None:
+        note.set("JobID", standing.job_id)
+        note.set("JobPartID", standing.job_part_id)
+        note.set("QueueEntryID", standing.queue_entry_id)
+    child(note, "Comment").text = clean(text)
+    return note
+
+
+def _signal(kind: str, content: Element) -> Element:
+    signal = child(None, "Signal", xsi_type=f"Signal{kind}", Type=kind)
+    signal.append(content)
+    return signal
+
+
+def _resource_signal(standing: Standing, resource: str, unit: str) -> Element:
+    signal = child(None, "Signal", xsi_type="SignalResource", Type="Resource")
+    child(
+        signal,
+        "ResourceQuParams",
+        JobID=standing.job_id,
+        JobPartID=standing.job_part_id,
+        QueueEntryID=standing.queue_entry_id,
+        ResourceName=resource,
+        Exact="true",
+    )
+    child(
+        signal,
+        "ResourceInfo",
+        ResourceName=resource,
+        Usage="Input",
+        Scope="Job",
+        DeviceID=standing.device_id,
+        Unit=unit,
+    )
+    return signal
+
+
+def _amounts(info: Element, uses: Sequence[Use], key: str) -> None:
+    pool = child(info, "AmountPool")
+    for use in uses:
+        part = child(child(pool, "PartAmount", ActualAmount=number(use.amount)), "Part", **{key: use.which})
+        if use.condition:
+            part.set("Condition", use.condition)
+
+
+def _set_known(element: Element, **values: str | datetime | None) -> None:
+    for name, value in values.items():
+        if value is not None:
+            element.set(name, moment(value) if isinstance(value, datetime) else clean(value))

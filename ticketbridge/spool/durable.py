@@ -1,0 +1,127 @@
+"""The only code of the bridge that writes, renames or syncs a file.
+
+What is promised rests on the order of these calls, so they stand together: bytes into a temporary file,
+sync of the file, sync of its folder, rename, sync of the folder (POSIX gives nothing weaker a name).
+"""
+
+import os
+from pathlib import Path
+
+from ticketbridge.vocabulary.names import MARKER_NAME
+
+
+class PlaceNotReady(Exception):
+    """A folder is not there, or its share is not mounted: nothing may be read or written in it now."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(
+            f"{folder} has no {MARKER_NAME} marker: the folder is missing or its share is not mounted"
+        )
+        self.folder = folder
+
+
+class NameTaken(Exception):
+    """Something lies under the name already; nothing is ever replaced."""
+
+
+def require_ready(folder: Path) -> None:
+    """Prove that the folder is ours and mounted.
+
+    Raises:
+        PlaceNotReady: The marker file is not there.
+    """
+    if not (folder / MARKER_NAME).is_file():
+        raise PlaceNotReady(folder)
+
+
+def read(path: Path, limit_bytes: int) -> bytes:
+    """The file's content. Never follows a link and never waits on a pipe.
+
+    Reads at most one byte more than the limit, so that the caller sees that it is too large.
+
+    Raises:
+        OSError: It is gone, a link, or not to be read by this account.
+    """
+    return _read(path, limit_bytes, sync=False)
+
+
+def read_and_sync(path: Path, limit_bytes: int) -> bytes:
+    """The same, made durable: what was read is what a power cut leaves."""
+    return _read(path, limit_bytes, sync=True)
+
+
+def _read(path: Path, limit_bytes: int, *, sync: bool) -> bytes:
+    descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    with os.fdopen(descriptor, "rb") as file:
+        data = file.read(limit_bytes + 1)
+        if sync:
+            os.fsync(descriptor)
+    return data
+
+
+def write_and_sync(path: Path, data: bytes) -> None:
+    """Put a file of our own in place and make its content durable; its name needs ``sync_folder`` too."""
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o664)
+    try:
+        with os.fdopen(descriptor, "wb", closefd=False) as file:
+            file.write(data)
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def write_unsynced(path: Path, data: bytes) -> None:
+    """A file that a crash may cost, such as a note for people whose truth is in the store."""
+    path.write_bytes(data)
+
+
+def sync_file(path: Path) -> None:
+    """Make the content of a file durable; a file that somebody took meanwhile needs it no more."""
+    try:
+        descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+    except FileNotFoundError:
+        return
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in a folder durable."""
+    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def move(source: Path, target: Path) -> None:
+    """Rename on one file system. Targets are fresh names of our own, so a taken one is a fault to stop at.
+
+    Raises:
+        NameTaken: Something lies at the target.
+        FileNotFoundError: The source is gone: somebody else has it.
+    """
+    if os.path.lexists(target):
+        raise NameTaken(str(target))
+    os.rename(source, target)
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """A whole new file, durable under its name when this returns; readers never see a part of it.
+
+    Raises:
+        NameTaken: Something lies under that name.
+    """
+    temporary = path.with_name(f".{path.name}.tmp")
+    write_and_sync(temporary, data)
+    move(temporary, path)
+    sync_folder(path.parent)
+
+
+def show_new(path: Path, data: bytes) -> None:
+    """A whole new file that readers never see a part of, not yet durable: ``sync_file`` and ``sync_folder`` follow."""
+    temporary = path.with_name(f".{path.name}.tmp")
+    temporary.write_bytes(data)
+    os.replace(temporary, path)

@@ -1,0 +1,87 @@
+"""Between the model and the rows of the job table."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ticketbridge.model.estimate import Estimate
+from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing, as_moment, as_text
+from ticketbridge.model.job_states import State
+from ticketbridge.model.layout import Layout
+from ticketbridge.model.order import Order
+from ticketbridge.model.substrate import Roll
+from ticketbridge.model.verdict import LaneVerdict, Verdict
+from ticketbridge.store.tables import JOB
+
+STANDING_COLUMNS: Final = tuple(JOB.c[name] for name in Standing.__slots__)
+
+
+def job_row(job: Job) -> dict[str, Any]:
+    """A new job as a row, Waiting."""
+    item = job.item
+    return {
+        "number": job.number,
+        "queue_entry_id": job.queue_entry_id,
+        "claim_id": job.claim_id,
+        "source": job.order.source,
+        "job_id": job.order.job_id,
+        "job_part_id": item.job_part_id,
+        "identity": job.identity,
+        "item_index": job.item_index,
+        "printing": job.printing,
+        "revision": job.revision,
+        "state": State.WAITING,
+        "status_details": WAITS_FOR_ROLL if job.roll is None else "QueuedToRun",
+        "phase": "Waiting",
+        "device_id": job.device_id,
+        "substrate": item.substrate,
+        "print_mode": item.print_mode,
+        "layer_stack": item.layer_stack.value,
+        "quantity": item.quantity,
+        "print_s": job.estimate.print_s,
+        "roll_length_mm": job.estimate.roll_length_mm,
+        "given": False,
+        "priority": job.order.priority,
+        "due": job.order.due and as_text(job.order.due),
+        "job_order": job.order.model_dump(mode="json"),
+        "origins": dict(job.origins),
+        "roll": job.roll and job.roll.model_dump(),
+        "layout": job.layout.as_json(),
+        "judged": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
+        "estimate": job.estimate.as_json(),
+        "amount": 0,
+        "waste": 0,
+        "submitted_at": as_text(job.submitted_at),
+    }
+
+
+def job_from_row(row: Mapping[str, Any]) -> Job:
+    """The job as it was decided."""
+    return Job(
+        number=row["number"],
+        queue_entry_id=row["queue_entry_id"],
+        claim_id=row["claim_id"],
+        identity=row["identity"],
+        item_index=row["item_index"],
+        printing=row["printing"],
+        revision=row["revision"],
+        device_id=row["device_id"],
+        order=Order.model_validate(row["job_order"]),
+        roll=row["roll"] and Roll.model_validate(row["roll"]),
+        layout=Layout.from_json(row["layout"]),
+        judged=tuple(
+            LaneVerdict(device_id, tuple(Verdict.from_json(v) for v in verdicts))
+            for device_id, verdicts in row["judged"]
+        ),
+        estimate=Estimate.from_json(row["estimate"]),
+        origins=row["origins"],
+        submitted_at=as_moment(row["submitted_at"]),
+    )
+
+
+def standing_from_row(row: Mapping[str, Any]) -> Standing:
+    """Where the job stands."""
+    plain = dict(row)
+    plain["state"] = State(plain["state"])
+    for name in ("due", "submitted_at", "started_at", "ended_at"):
+        plain[name] = plain[name] and as_moment(plain[name])
+    return Standing(**plain)

@@ -1,0 +1,143 @@
+"""The tables. Times are UTC as ISO 8601 text, so that they sort and a person can read them in any database."""
+
+from typing import Final
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    UniqueConstraint,
+)
+
+METADATA: Final = MetaData()
+
+INTAKE: Final = Table(
+    "intake",
+    METADATA,
+    Column("claim_id", String(40), primary_key=True),
+    Column("source", String(63), nullable=False),
+    Column("original_name", String(1023), nullable=False),
+    Column("place", String(16), nullable=False),  # the folder that holds the file
+    Column("sha256", String(64), nullable=False),
+    Column("findings", JSON, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""One row for each dropped file that was taken: what became of it."""
+
+JOB: Final = Table(
+    "job",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("queue_entry_id", String(63), nullable=False, unique=True),
+    Column("claim_id", String(40), ForeignKey("intake.claim_id"), nullable=False),
+    Column("source", String(63), nullable=False),
+    Column("job_id", String(63), nullable=False),
+    Column("job_part_id", String(63), nullable=False),
+    Column("identity", String(64), nullable=False),
+    Column("item_index", Integer, nullable=False),
+    Column("printing", Integer, nullable=False),  # more than one takes a person's word
+    Column("revision", Integer, nullable=False, default=1),
+    Column("state", String(16), nullable=False),
+    Column("status_details", String(63)),
+    Column("phase", String(20), nullable=False, default="Waiting"),
+    Column("device_id", String(63), nullable=False),
+    Column("substrate", String(63), nullable=False),
+    Column("print_mode", String(63), nullable=False),
+    Column("layer_stack", String(63), nullable=False),
+    Column("quantity", Integer, nullable=False),
+    Column("print_s", Float, nullable=False),
+    Column("roll_length_mm", Float, nullable=False),
+    Column("given", Boolean, nullable=False, default=False),  # at the press, or about to be
+    Column("priority", Integer, nullable=False),
+    Column("due", String(32)),
+    Column("job_order", JSON, nullable=False),
+    Column("origins", JSON, nullable=False),
+    Column("roll", JSON(none_as_null=True)),
+    Column("layout", JSON, nullable=False),
+    Column("judged", JSON, nullable=False),
+    Column("estimate", JSON, nullable=False),
+    Column("amount", Float, nullable=False, default=0),
+    Column("waste", Float, nullable=False, default=0),
+    Column("submitted_at", String(32), nullable=False),
+    Column("started_at", String(32)),
+    Column("ended_at", String(32)),
+    UniqueConstraint("identity", "item_index", "printing"),
+    Index("job_by_name", "source", "job_id", "job_part_id"),
+    Index("job_by_state", "state"),
+)
+"""One row for each item of an accepted order. The same content again meets the unique key."""
+
+DELIVERY: Final = Table(
+    "delivery",
+    METADATA,
+    Column("queue_entry_id", String(63), ForeignKey("job.queue_entry_id"), primary_key=True),
+    Column("device_id", String(63), nullable=False),
+    Column("temporary_name", String(255), nullable=False),
+    Column("final_name", String(255), nullable=False),
+    Column("state", String(16), nullable=False),  # intended, delivered
+    Column("at", String(32), nullable=False),
+)
+"""The intention to hand a ticket over, committed before the one rename that does it."""
+
+EVENT: Final = Table(
+    "event",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("queue_entry_id", String(63)),
+    Column("what", String(63), nullable=False),
+    Column("who", String(63), nullable=False),
+    Column("facts", JSON, nullable=False),
+    Column("at", String(32), nullable=False),
+    Index("event_by_job", "queue_entry_id"),
+)
+"""Append-only history, written in the same transaction as the change it tells of."""
+
+CHANNEL: Final = Table(
+    "channel",
+    METADATA,
+    Column("channel", String(127), primary_key=True),
+    Column("last_seq", Integer, nullable=False, default=0),
+    Column("sent_up_to", Integer, nullable=False, default=0),
+)
+"""One subscriber: how many messages it was promised, and up to which it surely has them."""
+
+MESSAGE: Final = Table(
+    "message",
+    METADATA,
+    Column("channel", String(127), ForeignKey("channel.channel"), primary_key=True),
+    Column("seq", Integer, primary_key=True),
+    Column("body", LargeBinary, nullable=False),
+    Column("file_name", String(255), nullable=False),
+    Column("dead", Boolean, nullable=False, default=False),
+    Column("at", String(32), nullable=False),
+)
+"""The outbox: the bytes to send, written with the change they tell of; the same bytes on every try."""
+
+RECEIVED: Final = Table(
+    "received",
+    METADATA,
+    Column("sender_id", String(255), primary_key=True),
+    Column("message_id", String(63), primary_key=True),
+    Column("at", String(32), nullable=False),
+)
+"""Messages of the presses that were taken in; a repeated one is dropped by its sender and ID."""
+
+ROLL: Final = Table(
+    "roll",
+    METADATA,
+    Column("device_id", String(63), primary_key=True),
+    Column("substrate", String(63), nullable=False),
+    Column("lot", String(255), nullable=False),
+    Column("width_mm", Float, nullable=False),
+    Column("length_left_m", Float, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""The roll on each lane and what is left of it by account."""
