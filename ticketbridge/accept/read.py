@@ -48,7 +48,7 @@ def read(data: bytes, *, limits: Limits, file: str, drop: Path, roots: Sequence[
         return TicketRead(None, (), tuple(findings))
     ticket, more = read_ticket(root, file)
     findings += more
-    artworks = []
+    artworks: list[Artwork | None] = []
     for item in ticket.items:
         try:
             artworks.append(_artwork(item, file, drop, roots))

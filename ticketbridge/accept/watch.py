@@ -149,5 +149,6 @@ class DropWatch:
                     seen.append((entry.name, Look(status.st_size, status.st_mtime_ns, status.st_ino)))
                 elif kind is Kind.TICKET or (kind is Kind.UNKNOWN and regular):
                     unknown.add(entry.name)
+        seen.sort(key=lambda one: (one[1].mtime_ns, one[0]))  # first written, first taken
         self.unknown = unknown
         return self._tracker.scan(seen, self._monotonic())

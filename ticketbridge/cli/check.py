@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ticketbridge.cli.shop_option import json_option, shop_option
+
 if TYPE_CHECKING:
     from ticketbridge.config.load import LoadedShop
     from ticketbridge.model.finding import Finding
@@ -15,16 +17,8 @@ if TYPE_CHECKING:
 
 
 @click.command("check")
-@click.option(
-    "--shop",
-    "folder",
-    metavar="DIR",
-    type=click.Path(path_type=Path),
-    default=".",
-    show_default="the current folder",
-    help="The shop folder.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print for programs: findings and summary as JSON.")
+@shop_option
+@json_option
 @click.option(
     "--explain", "key", metavar="KEY", help="Say what a key of the files means, such as lanes.ahead."
 )

@@ -19,6 +19,8 @@ def init(folder: Path) -> None:
 
     try:
         files = copy_sample_shop(folder)
+        loaded = load_shop(folder)
+        folders = make_folders(loaded)
     except SampleRefused as refused:
         raise click.ClickException(f"{sentence(refused.finding)} {remedy(refused.finding)}") from refused
     except OSError as problem:
@@ -26,8 +28,6 @@ def init(folder: Path) -> None:
             f"{problem.filename or folder} cannot be written: {problem.strerror}. "
             "Choose a folder that this account may write to, or make it writable."
         ) from problem
-    loaded = load_shop(folder)
-    folders = make_folders(loaded)
 
     click.echo(f"Made a shop in {folder}: {loaded.shop.settings.name}")
     click.echo("\nFiles to read and to change:")

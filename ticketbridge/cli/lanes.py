@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ticketbridge.cli.shop_option import json_option, load_or_exit, shop_option
-from ticketbridge.cli.tables import table
+from ticketbridge.report.plain_table import table
 from ticketbridge.cli.view import viewed
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@
     explain        what every key means, in words made from the models
     complaints     from pydantic's errors to findings for people
     references     names that must exist elsewhere, names that must not be there twice
-    cross_checks   what no single value can say: folders in each other, lanes that overlap, ink that is missing
+    cross_checks   what no single value can say: folders in each other, lanes that overlap, missing ink
     load           all of it together: a frozen ``Shop``, or every complaint at once
     mounts         which file system a folder lies on
     folders        the hot folders: made once by ``init``, proved at every start

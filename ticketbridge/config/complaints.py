@@ -1,4 +1,4 @@
-"""From pydantic's errors to findings for people: line and column, what is there, what is allowed, the nearest word."""
+"""From pydantic's errors to findings for people: where, what is there, what is allowed, the nearest word."""
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches

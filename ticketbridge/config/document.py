@@ -23,7 +23,7 @@ KeyPath = tuple[str | int, ...]
 EACH: Final = "*"
 """In a pattern for ``Document.find``: every member of a list."""
 
-LARGEST_FILE_BYTES: Final = 1024 * 1024
+LARGEST_FILE_BYTES: Final = 512 * 1024
 DEEPEST: Final = 16
 """Levels of nesting; the deepest key that the models know lies on level 7."""
 
@@ -37,7 +37,7 @@ _POINTS_AT_ITS_START: Final = frozenset(
         "while parsing a flow mapping",
     }
 )
-"""Where the parser notices a thing without an end far below it; the line to mend is where the thing begins."""
+"""The parser notices far below that a thing has no end; the line to mend is where the thing begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Document:
         return Place(str(self.file), line, column, self.named(path) or None)
 
     def named(self, path: KeyPath) -> str:
-        """The path for people: ``presses[P1].lanes[A].width_mm``; members without an id are counted: ``[#2]``."""
+        """The path for people: ``presses[P1].lanes[A].width_mm``; those without id are counted: ``[#2]``."""
         text, value = "", self.data
         for step in path:
             value = _member(value, step)
@@ -97,12 +97,13 @@ def read_document(file: Path) -> tuple[Document | None, list[Finding]]:
         refused = _refused_feature(file, YAML(typ="safe", pure=True).parse(text))
         if refused:
             return None, [refused]
-        root = YAML(typ="safe", pure=True).compose(text)
+        yaml = YAML(typ="safe", pure=True)
+        root = yaml.compose(text)
     except ReaderError as error:
         return None, [_character_refused(file, text, error.position)]
     except MarkedYAMLError as error:
         return None, [_broken(file, error)]
-    reading = _Reading(file)
+    reading = _Reading(file, yaml)
     data = None if root is None else reading.value_of(root, ())
     return Document(file, data, reading.places, reading.key_places), reading.findings
 
@@ -112,6 +113,7 @@ class _Reading:
     """Walks the nodes of one file, noting where everything stands."""
 
     file: Path
+    yaml: YAML
     places: dict[KeyPath, tuple[int, int]] = field(default_factory=dict)
     key_places: dict[KeyPath, tuple[int, int]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
@@ -122,7 +124,7 @@ class _Reading:
             return self._mapping(node, path)
         if isinstance(node, SequenceNode):
             return [self.value_of(member, (*path, index)) for index, member in enumerate(node.value)]
-        return _scalar(node)
+        return self._scalar(node)
 
     def _mapping(self, node: MappingNode, path: KeyPath) -> dict[str, Any]:
         values: dict[str, Any] = {}
@@ -150,15 +152,14 @@ class _Reading:
                 self.places[here] = (line, column)
         return values
 
-
-def _scalar(node: Node) -> Any:
-    """Numbers, booleans and null as themselves, everything else, dates too, as the text that stands there."""
-    if str(node.tag) not in _TYPED_TAGS:
-        return str(node.value)
-    try:
-        return YAML(typ="safe", pure=True).constructor.construct_document(node)
-    except ValueError:
-        return str(node.value)
+    def _scalar(self, node: Node) -> Any:
+        """Numbers, booleans and null as themselves; everything else, dates too, as the text that is there."""
+        if str(node.tag) not in _TYPED_TAGS:
+            return str(node.value)
+        try:
+            return self.yaml.constructor.construct_document(node)
+        except ValueError:
+            return str(node.value)
 
 
 def _member(value: Any, step: str | int) -> Any:
@@ -211,7 +212,7 @@ def _text_of(file: Path) -> tuple[str | None, list[Finding]]:
 
 
 def _refused_feature(file: Path, events: Iterator[Event]) -> Finding | None:
-    """The first thing in the file that YAML knows and a shop file must not hold. Stops before depth can hurt."""
+    """The first thing that YAML knows and a shop file must not hold. Stops before depth can hurt."""
     depth = 0
     for event in events:
         depth += isinstance(event, CollectionStartEvent) - isinstance(event, CollectionEndEvent)

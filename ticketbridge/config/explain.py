@@ -1,4 +1,4 @@
-"""What every key means: its allowed values in words, its default, its description. Made from the models alone.
+"""What every key means: allowed values in words, default, description. Made from the models alone.
 
 Works on the JSON schema that pydantic derives from a model, because everything about a key stands in it
 in one form: type, bounds, closed lists, defaults and the docstring of the field.
@@ -72,7 +72,7 @@ def about(model: type[BaseModel], path: KeyPath) -> str:
 
 
 def find_keys(name: str) -> tuple[tuple[str, Key], ...]:
-    """Every key that is called so, with its file: ``width_mm``, ``lanes.width_mm`` or ``presses[].lanes[].width_mm``."""
+    """Keys of that name, each with its file: ``width_mm``, ``lanes.width_mm``, ``presses[].crew``."""
     wanted = _bare(name)
     files = {**FILES, f"{MAPPINGS_FOLDER}/*.yaml": MAPPING_MODEL}
     return tuple(

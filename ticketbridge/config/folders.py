@@ -58,7 +58,7 @@ class _Group:
 
 
 def make_folders(loaded: LoadedShop) -> list[Path]:
-    """Makes all folders with their markers. Only ``init`` does this: afterwards a missing marker means something.
+    """Makes all folders with their markers. Only ``init`` does this: later a missing marker means something.
 
     Returns:
         Every folder, in the order of the configuration; the folders for artwork last, which have no marker.
@@ -113,7 +113,8 @@ def refused_step(folder: Path) -> tuple[str, str] | None:
     """Tries in a folder what the bridge does with tickets.
 
     Returns:
-        The step that the system refused (``create``, ``rename`` or ``remove``) and its reason; None when all went well.
+        The step that the system refused (``create``, ``rename`` or ``remove``) and its reason; None when
+        all went well.
     """
     probe = folder / f"{PROBE_PREFIX}{uuid4().hex}"
     renamed = probe.with_name(f"{probe.name}-renamed")
@@ -148,7 +149,15 @@ def _groups(loaded: LoadedShop) -> Iterator[_Group]:
             yield _Group(f"lane {lane.device_id}", folder, LANE_FOLDERS, tuple(LANE_FOLDERS), place)
 
 
-def _folder_faults(folder: Path, place: Place, seen: dict[tuple[int, int], Path]) -> Iterator[Finding]:
+def _folder_faults(folder: Path, place: Place, seen: dict[tuple[int, int], Path]) -> list[Finding]:
+    try:
+        return list(_faults_of_folder(folder, place, seen))
+    except OSError as error:
+        facts = {"folder": str(folder), "why": error.strerror or str(error), "account": _account()}
+        return [Finding("config.folder-unreachable", place, facts)]
+
+
+def _faults_of_folder(folder: Path, place: Place, seen: dict[tuple[int, int], Path]) -> Iterator[Finding]:
     if not folder.is_dir():
         yield Finding("config.folder-missing", place, {"folder": str(folder)})
         return
@@ -205,9 +214,16 @@ def _source_faults(loaded: LoadedShop, mounts: tuple[Mount, ...]) -> Iterator[Fi
             place = loaded.place(SETTINGS_FILE, ("sources", index, "watch"))
             yield Finding("config.events-on-network", place, {"folder": str(drop), "mount": str(mount)})
         for position, root in enumerate(source.artwork_roots):
-            if not loaded.resolved(root).is_dir():
+            if not _is_folder(loaded.resolved(root)):
                 place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_roots", position))
                 yield Finding("config.artwork-root-missing", place, {"folder": str(loaded.resolved(root))})
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def _mount_named(folder: Path, mounts: tuple[Mount, ...]) -> str:

@@ -91,11 +91,16 @@ def load_shop(folder: Path) -> LoadedShop:
         ConfigRefused: With everything that is wrong, not only the first.
     """
     folder = folder.absolute()
-    if not folder.is_dir():
-        raise ConfigRefused((Finding("config.shop-missing", Place(str(folder))),))
     findings: list[Finding] = []
     documents: dict[str, Document] = {}
-    names, strangers = _names(folder)
+    try:
+        if not any((folder / name).exists() for name in FILES):
+            raise ConfigRefused((Finding("config.shop-missing", Place(str(folder))),))
+        names, strangers = _names(folder)
+    except OSError as error:
+        unreadable = Place(str(error.filename or folder))
+        facts = {"why": error.strerror or str(error)}
+        raise ConfigRefused((Finding("config.file-unreadable", unreadable, facts),)) from error
     for name in names:
         document, faults = read_document(folder / name)
         findings += faults

@@ -10,9 +10,9 @@ MOUNTINFO: Final = Path("/proc/self/mountinfo")
 
 NETWORK_FILE_SYSTEMS: Final = frozenset(
     {
-        "9p", "afs", "beegfs", "ceph", "cifs", "davfs", "fuse.ceph", "fuse.davfs", "fuse.glusterfs", "fuse.gvfsd-fuse",
-        "fuse.mount.davfs", "fuse.rclone", "fuse.s3fs", "fuse.smbnetfs", "fuse.sshfs", "glusterfs", "lustre", "ncpfs",
-        "nfs", "nfs4", "smb3", "smbfs",
+        "9p", "afs", "beegfs", "ceph", "cifs", "davfs", "fuse.ceph", "fuse.davfs", "fuse.glusterfs",
+        "fuse.gvfsd-fuse", "fuse.mount.davfs", "fuse.rclone", "fuse.s3fs", "fuse.smbnetfs", "fuse.sshfs", "glusterfs",
+        "lustre", "ncpfs", "nfs", "nfs4", "smb3", "smbfs",
     }
 )  # fmt: skip
 """Types as mountinfo writes them. They send no events to this kernel and do not lock as SQLite needs it."""
@@ -48,7 +48,7 @@ def mounts_from(text: str) -> tuple[Mount, ...]:
 
 
 def mount_of(folder: Path, mounts: Iterable[Mount]) -> Mount | None:
-    """The mount that a folder lies on: the longest mount point above it, the later one where two are equal."""
+    """The mount that a folder lies on: the longest mount point above it, the later of two equal ones."""
     folder = folder.resolve()
     above = [mount for mount in mounts if folder.is_relative_to(mount.point)]
     return max(enumerate(above), key=lambda one: (len(one[1].point.parts), one[0]))[1] if above else None

@@ -26,7 +26,7 @@ KEYS_OF: Final = "keys"
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """A place that names something defined elsewhere: ``MAPPINGS_FOLDER`` as file stands for every mapping."""
+    """A place that names something defined elsewhere; ``MAPPINGS_FOLDER`` as file means every mapping."""
 
     file: str
     pattern: KeyPath

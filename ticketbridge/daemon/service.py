@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
-from ticketbridge.config.load import LoadedShop, load_shop
+from ticketbridge.config.folders import check_folders
+from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
@@ -19,6 +20,7 @@ from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
+from ticketbridge.model.codes import sentence
 from ticketbridge.model.shop import Source
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool.places import ShopPlaces
@@ -44,6 +46,7 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     """
     logs.configure()
     loaded = load_shop(folder)
+    _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
     with _lock(places.lock):
         store = open_store(places.database)
@@ -150,6 +153,20 @@ class Service:
             else:
                 systemd.notify("WATCHDOG=1")
             threading.Event().wait(interval_s)
+
+
+NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devices", "config.folder-twice"})
+"""Faults of folders that would break a promise. A folder that is only missing may be a share yet to be mounted."""
+
+
+def _prove_folders(loaded: LoadedShop) -> None:
+    findings = (*loaded.warnings, *check_folders(loaded))
+    grave = [finding for finding in findings if finding.code in NEVER_START]
+    if grave:
+        raise ConfigRefused(tuple(grave))
+    notices = logs.Notices()
+    for finding in findings:
+        notices.tell(finding.code, place=str(finding.place), sentence=sentence(finding))
 
 
 def _lock(path: Path) -> IO[str]:

@@ -26,8 +26,8 @@ def play(folder: Path, say: Callable[[str], None]) -> int:
         0 where everything came out as it should, else 1.
     """
     with ExitStack() as stack:
-        house_folder = folder / "harbourlight"
-        sink = Sink(house_folder / "mis-received")
+        in_one_go = not (folder / "harbourlight").exists()
+        sink = Sink(folder / "harbourlight" / "mis-received")
         house = prepare(folder, sink.url)
         sink.start()
         stack.callback(sink.stop)
@@ -43,7 +43,7 @@ def play(folder: Path, say: Callable[[str], None]) -> int:
             _stop(programs)
     seen = look(house)
     say(story(seen))
-    wrong = complaints(house, seen)
+    wrong = complaints(house, seen, in_one_go=in_one_go)
     for line in wrong:
         say(f"WRONG: {line}")
     if not wrong:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ticketbridge.cli.tables import table
+from ticketbridge.report.plain_table import table
 from ticketbridge.demo.house import House
 from ticketbridge.demo.orders import ORDERS, DemoOrder
 from ticketbridge.model.job import Job, Standing
@@ -98,11 +98,11 @@ def story(seen: Seen) -> str:
     )
 
 
-def complaints(house: House, seen: Seen) -> list[str]:
-    """Everything that is not as it should be."""
+def complaints(house: House, seen: Seen, *, in_one_go: bool) -> list[str]:
+    """Everything that is not as it should be. Side by side is only due where no interruption came between."""
     wrong = [line for order in ORDERS for line in _about(order, seen)]
     wrong += [line for standing, job in seen.jobs.values() for line in _printing(standing, job, seen)]
-    wrong += _side_by_side(seen)
+    wrong += _side_by_side(seen) if in_one_go else []
     wrong += _messages(
         "status folder", sorted(house.source.status.glob("*.jmf")), seen.channels.get("mis.folder")
     )

@@ -1,1 +1,1 @@
-""""""
+"""JDF and JMF: reading bytes, checking documents, making elements."""

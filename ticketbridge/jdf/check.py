@@ -6,11 +6,11 @@ from typing import Final
 
 from ticketbridge.jdf.explain import explain
 from ticketbridge.jdf.kinds import kind_of_root
-from ticketbridge.jdf.paths import Paths, local_name
+from ticketbridge.jdf.paths import local_name
 from ticketbridge.jdf.prune import prune
 from ticketbridge.jdf.references import check_references
 from ticketbridge.jdf.rules import check_rules
-from ticketbridge.jdf.schema_catalogue import schema
+from ticketbridge.jdf.schema_verdict import schema_messages
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.vocabulary.names import jdf
@@ -47,9 +47,9 @@ def check(root: Element, file: str) -> list[Finding]:
 
 def _findings(root: Element, name: str, file: str) -> Iterator[Finding]:
     pruned = prune(root, kind_of_root(name))
-    validator = schema(name)
-    if not validator.validate(pruned.root):
-        yield from explain(pruned, name, validator.error_log, file)
+    messages = schema_messages(pruned, name)
+    if messages:
+        yield from explain(pruned, name, messages, file)
     yield from check_references(root, file)
     yield from check_rules(pruned.elements, file)
 

@@ -1,70 +1,105 @@
 """Why the schema refused: which attribute, what was there, what is allowed.
 
-lxml says quickly that something is wrong, and where. What exactly is wrong is found here, attribute by
+lxml says quickly that something is wrong, and roughly what. Where and what exactly is found here, attribute by
 attribute, with the types of the same schema in xmlschema; what is allowed is the type's own documentation.
 """
 
+import re
+from collections import defaultdict
 from collections.abc import Iterator
-from typing import Any
+from typing import Final
 
 from ticketbridge.jdf.kinds import Kind, type_descriptions
 from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.prune import Pruned
 from ticketbridge.jdf.schema_catalogue import explaining_schema
+from ticketbridge.jdf.schema_verdict import LARGE
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
 from ticketbridge.vocabulary.names import jdf
 
-VALUE_SHOWN = 80
+VALUE_SHOWN: Final = 80
 """Characters of a wrong value that are repeated in a finding."""
 
+_ABOUT: Final = re.compile(
+    r"Element '(?:\{[^}]*\})?([^']+)'(?:, attribute '([^']+)')?: (?:The attribute '([^']+)' is required)?"
+)
+"""Element, wrong attribute, missing attribute in a message of libxml2."""
 
-def explain(pruned: Pruned, root_name: str, error_log: Any, file: str) -> Iterator[Finding]:
+
+def explain(pruned: Pruned, root_name: str, messages: list[str], file: str) -> Iterator[Finding]:
     """Findings for what lxml refused; at least one.
 
     Args:
         pruned: The document that was refused.
         root_name: ``JDF`` or ``JMF``.
-        error_log: The log of the lxml schema that refused it.
+        messages: What lxml said of it.
         file: Name of the document.
     """
-    explanation = _Explanation(root_name, file)
-    kinds = dict(pruned.elements)
-    explained: set[Element] = set()
-    for entry in error_log:
-        for element in pruned.root.xpath(entry.path):
-            if element not in explained:
-                explained.add(element)
-                yield from list(explanation.of(element, kinds[element])) or [explanation.as_lxml_says(element, entry)]
+    explanation = _Explanation(pruned, root_name, messages, file)
+    found = False
+    for finding in explanation.findings():
+        found = True
+        yield finding
+    if not found:
+        yield Finding("ticket.structure-wrong", Place(file), {"element": root_name, "reason": messages[0]})
 
 
 class _Explanation:
-    def __init__(self, root_name: str, file: str) -> None:
+    def __init__(self, pruned: Pruned, root_name: str, messages: list[str], file: str) -> None:
+        self._pruned = pruned
         self._types = explaining_schema(root_name).maps.types
         self._descriptions = type_descriptions(root_name)
         self._paths = Paths()
         self._file = file
+        self._messages = " ".join(messages)
+        self._suspects: dict[str, dict[str, None]] = defaultdict(dict)
+        for message in messages:
+            about = _ABOUT.match(message)
+            if about is not None:
+                self._suspects[about[1]][about[2] or about[3] or ""] = None
+        self._known: dict[tuple[str, str], bool] = {}
 
-    def of(self, element: Element, kind: Kind) -> Iterator[Finding]:
-        """What is wrong with the attributes of one element."""
-        for name, type_name in kind.attributes.items():
-            value = element.get(name)
-            if value is None:
+    def findings(self) -> Iterator[Finding]:
+        """What is wrong with the elements that lxml named, in the order of the document."""
+        kinds = dict(self._pruned.elements)
+        for element in self._pruned.root.iter(jdf("*")):
+            suspects = self._suspects.get(local_name(element))
+            if suspects is not None:
+                yield from self._of(element, kinds[element], suspects)
+
+    def _of(self, element: Element, kind: Kind, suspects: dict[str, None]) -> Iterator[Finding]:
+        for name in suspects:
+            value = element.get(name) if name else None
+            if not name:
+                yield from self._stray_text(element)
+            elif value is None:
                 if name in kind.required:
                     yield self._finding("ticket.attribute-missing", element, name, kind)
-            elif not self._fits(value, type_name) or value != kind.fixed.get(name, value):
+            elif self._is_suspect(value) and (
+                value != kind.fixed.get(name, value) or not self._fits(value, kind.attributes[name])
+            ):
                 yield self._finding("ticket.attribute-wrong", element, name, kind, found=shown(value))
 
-    def as_lxml_says(self, element: Element, entry: Any) -> Finding:
-        """What no attribute explains, such as text between elements."""
-        reason = str(entry.message).replace(jdf(""), "").partition("': ")[2]
-        place = Place(self._file, element.sourceline, path=self._paths.of(element))
-        return Finding("ticket.structure-wrong", place, {"element": local_name(element), "reason": reason})
+    def _is_suspect(self, value: str) -> bool:
+        """In a large document only the values that lxml's messages repeat are looked at."""
+        return len(self._pruned.elements) <= LARGE or value in self._messages
 
     def _fits(self, value: str, type_name: str) -> bool:
-        own = type_name.startswith("xs:")
-        name = f"{{http://www.w3.org/2001/XMLSchema}}{type_name[3:]}" if own else jdf(type_name)
-        return bool(self._types[name].is_valid(value))
+        key = (value, type_name)
+        if key not in self._known:
+            is_xsd = type_name.startswith("xs:")
+            name = f"{{http://www.w3.org/2001/XMLSchema}}{type_name[3:]}" if is_xsd else jdf(type_name)
+            self._known[key] = bool(self._types[name].is_valid(value))
+        return self._known[key]
+
+    def _stray_text(self, element: Element) -> Iterator[Finding]:
+        texts = (element.text, *(child.tail for child in element))
+        text = next((text.strip() for text in texts if text and text.strip()), None)
+        if text is not None:
+            place = Place(self._file, element.sourceline, path=self._paths.of(element))
+            reason = f"it holds elements and no text, and the text {shown(text)!r} stands in it"
+            yield Finding("ticket.structure-wrong", place, {"element": local_name(element), "reason": reason})
 
     def _finding(self, code: str, element: Element, name: str, kind: Kind, **facts: type_of_fact) -> Finding:
         type_name = kind.attributes[name]

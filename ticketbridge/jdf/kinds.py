@@ -11,11 +11,13 @@ from typing import Any, Final
 
 from lxml import etree
 
+from ticketbridge.jdf.paths import is_element, local_name
 from ticketbridge.jdf.schema_catalogue import schema_file
 from ticketbridge.jdf.writing import Element
 from ticketbridge.vocabulary.names import jdf
 
 _XS: Final = "{http://www.w3.org/2001/XMLSchema}"
+_PARTS: Final = tuple(f"{_XS}{name}" for name in ("element", "attribute", "group", "attributeGroup"))
 
 
 @dataclass(slots=True, eq=False)
@@ -66,20 +68,20 @@ class _Reader:
         for definition in etree.parse(str(schema_file(file_name))).getroot():
             if definition.tag == f"{_XS}include":
                 self._load(definition.attrib["schemaLocation"], loaded)
-            elif isinstance(definition.tag, str):
-                self._definitions[definition.tag.removeprefix(_XS), definition.attrib["name"]] = definition
+            elif is_element(definition):
+                self._definitions[local_name(definition), definition.attrib["name"]] = definition
 
     def kind(self, name: str) -> Kind:
         """The kind of that name; kinds may hold each other."""
         if name not in self._kinds:
             kind = self._kinds[name] = Kind(name)
             self._fill(kind, self._definitions["complexType", name])
-            kind.times = tuple(attribute for attribute, type_ in kind.attributes.items() if type_ == "DateTime")
+            kind.times = tuple(name for name, type_ in kind.attributes.items() if type_ == "DateTime")
         return self._kinds[name]
 
     def _fill(self, kind: Kind, definition: Element) -> None:
-        for part in definition.iterdescendants(f"{_XS}element", f"{_XS}attribute", f"{_XS}group", f"{_XS}attributeGroup"):
-            what = part.tag.removeprefix(_XS)
+        for part in definition.iterdescendants(*_PARTS):
+            what = local_name(part)
             if what == "element":
                 kind.children[jdf(part.attrib["name"])] = self.kind(part.attrib["type"])
             elif what == "attribute":

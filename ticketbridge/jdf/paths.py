@@ -1,9 +1,5 @@
 """Where an element stands, as an XPath that people can follow: ``/JDF/ResourcePool/Media[2]/@Thickness``."""
 
-from typing import Any
-
-from lxml import etree
-
 from ticketbridge.jdf.writing import Element
 
 
@@ -31,13 +27,12 @@ class Paths:
 
 def local_name(name: Element | str) -> str:
     """A name without its namespace."""
-    text: Any = name if isinstance(name, str) else name.tag
-    return str(text).rpartition("}")[2]
+    return (name if isinstance(name, str) else str(name.tag)).rpartition("}")[2]
 
 
 def _position(element: Element) -> str:
-    tag = element.tag
-    before = sum(1 for _ in element.itersiblings(tag, preceding=True))
+    tag = str(element.tag)
+    before = len(list(element.itersiblings(tag, preceding=True)))
     if before == 0 and next(element.itersiblings(tag), None) is None:
         return ""
     return f"[{before + 1}]"
@@ -45,4 +40,4 @@ def _position(element: Element) -> str:
 
 def is_element(node: Element) -> bool:
     """Whether a node is an element, and not a comment or an instruction."""
-    return node.tag is not etree.Comment and isinstance(node.tag, str)
+    return isinstance(node.tag, str)

@@ -1,5 +1,6 @@
 """The order's own values: which job, for whom, when."""
 
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
@@ -10,6 +11,7 @@ from ticketbridge.jdf.writing import Element
 from ticketbridge.model.ticket import Read
 from ticketbridge.vocabulary.names import jdf
 
+_PRIORITY: Final = re.compile(r"\s*\d{1,3}\s*", re.ASCII)
 _OF_THE_ROOT: Final = {"job_id": "JobID", "version": "Version", "descriptive_name": "DescriptiveName"}
 _OF_THE_CUSTOMER: Final = {"customer_id": "CustomerID", "customer_order_id": "CustomerOrderID"}
 
@@ -29,7 +31,7 @@ def read_order(reading: Reading, items: list[Element]) -> dict[str, Read]:
         _add(reading, values, name, said_by(customer, attribute))
     if customer is not None:
         _add(reading, values, "customer_name", _customer_name(reading, customer))
-    _add_planning(reading, values, [reading.root, *items])
+    _add_planning(reading, values, list(dict.fromkeys([reading.root, *items])))
     if "job_id" not in values:
         reading.find_missing("job's name", reading.root, "/JDF/@JobID")
     return values
@@ -58,7 +60,7 @@ def _add_planning(reading: Reading, values: dict[str, Read], nodes: list[Element
     for node in nodes:
         planning = reading.resources.used(node, "NodeInfo")
         priority = said_by(planning, "JobPriority")
-        if priority is not None and "priority" not in values and priority.raw.strip().isdecimal():
+        if priority is not None and "priority" not in values and _PRIORITY.fullmatch(priority.raw):
             values["priority"] = reading.read(int(priority.raw), priority)
         found = _due(reading, node, said_by(planning, "LastEnd"))
         if found is not None:
@@ -88,5 +90,5 @@ def _required(reading: Reading, node: Element) -> Iterator[Said | None]:
     """When delivery is due, for the whole or for a drop."""
     delivery = reading.resources.used(node, "DeliveryIntent")
     if delivery is not None:
-        for span in (*delivery.iterfind(jdf("Required")), *delivery.iterfind(f"{jdf('DropIntent')}/{jdf('Required')}")):
-            yield said(span)
+        for path in (jdf("Required"), f"{jdf('DropIntent')}/{jdf('Required')}"):
+            yield from (said(span) for span in delivery.iterfind(path))

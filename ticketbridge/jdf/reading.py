@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from ticketbridge.jdf.explain import shown
 from ticketbridge.jdf.paths import Paths
 from ticketbridge.jdf.resources import Resources
-from ticketbridge.jdf.spans import Said, Unreadable
+from ticketbridge.jdf.spans import Said, Unreadable, said
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
 from ticketbridge.model.ticket import Read, Value
+from ticketbridge.vocabulary.names import jdf
 
 
 @dataclass(slots=True)
@@ -45,6 +46,11 @@ class Reading:
         place = Place(self.file, source.element.sourceline, path=self.path(source))
         self.findings.append(Finding(code, place, {"what": what, "found": shown(source.raw)} | facts))
 
+    def find_at(self, code: str, read: Read, what: str, **facts: type_of_fact) -> None:
+        """Add a finding about a value that was read."""
+        place = Place(self.file, read.line, path=read.path)
+        self.findings.append(Finding(code, place, {"what": what, "found": shown(read.raw)} | facts))
+
     def find_unreadable(self, source: Said, what: str, error: Unreadable) -> None:
         """Add the finding that a text is not of the form its place asks for."""
         self.find("ticket.value-unreadable", source, what, allowed=error.allowed)
@@ -53,6 +59,38 @@ class Reading:
         """Add the finding that a value is missing, with the XPath where it should be."""
         place = Place(self.file, near.sourceline, path=path)
         self.findings.append(Finding("ticket.value-missing", place, {"what": what, "path": path}))
+
+
+@dataclass(slots=True)
+class ItemReading:
+    """One item being read.
+
+    Attributes:
+        reading: The ticket.
+        node: The item's Product node.
+        values: What was read so far.
+    """
+
+    reading: Reading
+    node: Element
+    values: dict[str, Read] = field(default_factory=dict)
+    _intents: dict[str, Element | None] = field(default_factory=dict)
+
+    def intent(self, name: str) -> Element | None:
+        """The intent resource of that name which the item uses."""
+        if name not in self._intents:
+            self._intents[name] = self.reading.resources.used(self.node, name)
+        return self._intents[name]
+
+    def span(self, intent_name: str, span_name: str) -> Said | None:
+        """What a span of an intent says."""
+        intent = self.intent(intent_name)
+        span = None if intent is None else intent.find(jdf(span_name))
+        return None if span is None else said(span)
+
+    def add(self, name: str, value: Value, source: Said) -> None:
+        """Keep a value of ``ITEM_FIELDS``."""
+        self.values[name] = self.reading.read(value, source)
 
 
 def said_by(element: Element | None, attribute: str) -> Said | None:

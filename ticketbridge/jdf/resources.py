@@ -19,17 +19,24 @@ class Resources:
 
     def __init__(self, root: Element) -> None:
         self._by_id: dict[str, Element] = {}
+        self._links: dict[tuple[Element | None, str], list[Element]] = {}
         self._linked: set[str] = set()
         for element in root.iter(jdf("*")):
             identity = element.get("ID")
             if identity is not None:
                 self._by_id.setdefault(identity, element)
             if element.get("Usage") is not None:
-                self._linked.add(element.get("rRef", ""))
+                self._add_link(element)
+
+    def _add_link(self, link: Element) -> None:
+        self._linked.add(link.get("rRef", ""))
+        pool = link.getparent()
+        if pool is not None and pool.tag == _LINK_POOL:
+            self._links.setdefault((pool.getparent(), str(link.tag)), []).append(link)
 
     def links(self, node: Element, name: str, usage: str) -> list[Element]:
         """The links of a node to resources of that name, in order."""
-        links = node.iterfind(f"{_LINK_POOL}/{jdf(name)}Link")
+        links = self._links.get((node, jdf(f"{name}Link")), [])
         return [link for link in links if link.get("Usage") == usage]
 
     def used(self, node: Element, name: str) -> Element | None:

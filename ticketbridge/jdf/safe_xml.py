@@ -61,7 +61,12 @@ def parse(data: bytes, limits: Limits, file: str) -> Element:
 
 def _parsed(text: str, file: str) -> Element:
     parser = etree.XMLParser(
-        encoding="utf-8", resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False, collect_ids=False
+        encoding="utf-8",
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        huge_tree=False,
+        collect_ids=False,
     )
     try:
         root: Element = etree.fromstring(text.encode(), parser)

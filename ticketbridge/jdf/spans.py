@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from math import inf, isfinite
+from math import isfinite, isnan
 from typing import Final
 
 from ticketbridge.jdf.writing import Element
@@ -63,9 +63,11 @@ def ends(raw: str, width: int) -> Ends:
     """
     words = raw.split()
     low = _numbers(words[:width], width)
-    if words[width : width + 1] != ["~"]:
-        return low, low
-    return low, _numbers(words[width + 1 : 2 * width + 1], width)
+    is_range = words[width : width + 1] == ["~"]
+    high = _numbers(words[width + 1 : 2 * width + 1], width) if is_range else low
+    if not all(isfinite(one) or isfinite(other) for one, other in zip(low, high, strict=True)):
+        raise Unreadable(_FORMS[width])
+    return low, high
 
 
 def middle(of: Ends) -> tuple[float, ...]:
@@ -81,7 +83,7 @@ def _numbers(words: list[str], width: int) -> tuple[float, ...]:
         numbers = tuple(float(word) for word in words)
     except ValueError:
         numbers = ()
-    if len(numbers) != width or any(number != number for number in numbers):  # noqa: PLR0124  NaN is unlike itself
+    if len(numbers) != width or any(isnan(number) for number in numbers):
         raise Unreadable(_FORMS[width])
     return numbers
 
@@ -109,7 +111,3 @@ def _moment(word: str) -> datetime:
         return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
     except (ValueError, OverflowError) as error:
         raise Unreadable("a date and time such as 2026-03-09T12:00:00+01:00") from error
-
-
-OPEN: Final = inf
-"""The end of a range that has none."""

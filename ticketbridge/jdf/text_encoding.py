@@ -19,7 +19,12 @@ _CODECS: Final = {
 }
 """Names as IANA registers them, with Python's codec."""
 
-_OTHER_NAMES: Final = {"ascii": "us-ascii", "utf8": "utf-8", "iso_8859-1": "iso-8859-1", "cp1252": "windows-1252"}
+_OTHER_NAMES: Final = {
+    "ascii": "us-ascii",
+    "utf8": "utf-8",
+    "iso_8859-1": "iso-8859-1",
+    "cp1252": "windows-1252",
+}
 """Names that are not the registered ones and met all the same."""
 
 _MARKS: Final = (
@@ -47,7 +52,9 @@ _DECLARATION: Final = re.compile(
 )
 
 _NOT_CHARACTERS: Final = re.compile(
-    "[\ufdd0-\ufdef\ufffe\uffff" + "".join(chr(plane * 0x10000 + end) for plane in range(1, 17) for end in (0xFFFE, 0xFFFF)) + "]"
+    "[\ufdd0-\ufdef\ufffe\uffff"
+    + "".join(chr(plane * 0x10000 + end) for plane in range(1, 17) for end in (0xFFFE, 0xFFFF))
+    + "]"
 )
 """Code points that Unicode reserves for ever (Unicode standard, section 23.7)."""
 

@@ -109,9 +109,18 @@ class Job:
         self._report(_START_REPORT, self._start_signal)
         self._report_progress()
 
-    def step(self) -> None:
-        """The roll moves on by one step: log what the head has left behind, then report it."""
-        self._steps += 1
+    @property
+    def steps_to_next(self) -> int:
+        """Steps until the head has left the next placement behind."""
+        return max(1, self._clear_steps[len(self._printed_at)] - self._steps)
+
+    def step(self, steps: int) -> None:
+        """The roll moves on: log what the head has left behind, then report it.
+
+        Args:
+            steps: How many steps at once; no more than ``steps_to_next``, or placements share a timestamp.
+        """
+        self._steps += steps
         first = len(self._printed_at)
         last = first
         while last < len(self._order) and self._clear_steps[last] <= self._steps:

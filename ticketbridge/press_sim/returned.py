@@ -9,6 +9,7 @@ from ticketbridge.press_sim.consumption import Used
 from ticketbridge.press_sim.elements import Version, add, as_bytes, set_actual, set_media_amounts
 from ticketbridge.press_sim.jmf import Subject, add_fault
 from ticketbridge.press_sim.record import COMPLETED, IN_PROGRESS, STOPPED, Record
+from ticketbridge.press_sim.settings import version_numbers
 from ticketbridge.press_sim.values import link_to, linked
 from ticketbridge.vocabulary.names import jdf
 from ticketbridge.vocabulary.units import number
@@ -195,5 +196,7 @@ def _working_s(record: Record) -> float:
 
 def version_to_write(root: "etree._Element", newest: Version) -> Version:
     """The version to write a ticket back in: its own, where it can be read, else the press's."""
-    major, _, minor = root.get("Version", "").partition(".")
-    return min((int(major), int(minor)), newest) if major.isdigit() and minor.isdigit() else newest
+    try:
+        return min(version_numbers(root.get("Version", "")), newest)
+    except ValueError:
+        return newest

@@ -105,8 +105,10 @@ class Simulator:
         if self._running and self._step_ends_s is None:
             self._step_ends_s = now_s + self._step_s()
         elif self._step_ends_s is not None and self._step_ends_s <= now_s:
-            for job in list(self._running.values()):
-                job.step()
+            jobs = list(self._running.values())
+            steps = 1 if self._factor else min(job.steps_to_next for job in jobs)
+            for job in jobs:
+                job.step(steps)
                 if job.printed:
                     self._finish(job)
             self._step_ends_s = self._step_ends_s + self._step_s() if self._running else None

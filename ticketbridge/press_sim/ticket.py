@@ -25,6 +25,7 @@ from ticketbridge.vocabulary.words import LAYER_WORDS
 _WIDTH_TOLERANCE_MM: Final = 0.5
 _LONGEST_MM: Final = 1_000_000
 _MOST_PASSES: Final = 64
+_MOST_LAYERS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +164,11 @@ def _print_mode(params: "etree._Element") -> tuple[str, CarriageMode]:
     if direction not in ("OneWay", "BothWays"):
         raise Unprintable(f"PrintMode@Direction must be OneWay or BothWays, not {direction}.")
     stack = tuple(text(mode, "LayerStack").split())
-    if not stack or not set(stack) <= set(LAYER_WORDS):
-        raise Unprintable(f"PrintMode@LayerStack may hold {', '.join(LAYER_WORDS)}, not {' '.join(stack)!r}.")
+    if not 0 < len(stack) <= _MOST_LAYERS or not set(stack) <= set(LAYER_WORDS):
+        words = ", ".join(LAYER_WORDS)
+        raise Unprintable(
+            f"PrintMode@LayerStack may hold up to {_MOST_LAYERS} of {words}, not {' '.join(stack)!r}."
+        )
     return text(mode, "Name"), CarriageMode(passes, direction == "OneWay", stack)
 
 
@@ -196,4 +200,10 @@ def _ink_l(root: "etree._Element") -> dict[str, float]:
 
 
 def _length_mm(layout: "etree._Element", name: str) -> float:
-    return mm_from_points(number_list(layout, own(name), 1)[0]) if layout.get(own(name)) else 0.0
+    """A length of our own on the Layout; not written means none."""
+    if not layout.get(own(name)):
+        return 0.0
+    length_pt = number_list(layout, own(name), 1)[0]
+    if length_pt < 0:
+        raise Unprintable(f"Layout@{name} is negative.")
+    return mm_from_points(length_pt)

@@ -33,7 +33,8 @@ def number_list(element: "etree._Element", attribute: str, count: int) -> tuple[
         return numbers(written, count)
     except ValueError:
         place = f"{_name(element)}@{etree.QName(attribute).localname}"
-        raise Unprintable(f"{place} must be {count} numbers, not {written!r}.") from None
+        wanted = "a number" if count == 1 else f"{count} numbers"
+        raise Unprintable(f"{place} must be {wanted}, not {written!r}.") from None
 
 
 def whole_number(element: "etree._Element", attribute: str, least: int, most: int) -> int:

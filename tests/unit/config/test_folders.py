@@ -1,8 +1,13 @@
 """The hot folders: made once, proved at every start."""
 
+import os
+import pwd
 import shutil
 import stat
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -19,6 +24,8 @@ from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.spool.places import LanePlaces, SourcePlaces
 from ticketbridge.vocabulary.names import MARKER_NAME
 
+NOBODY = 65534
+
 OTHER_DEVICE = Path("/dev/shm")
 
 
@@ -27,6 +34,29 @@ def loaded(small_shop):
     shop = small_shop.load()
     make_folders(shop)
     return shop
+
+
+@pytest.fixture
+def open_shop(small_shop):
+    """The small shop where every account can reach it; pytest's own folders are for one account only."""
+    with TemporaryDirectory() as parent:
+        Path(parent).chmod(0o755)
+        shutil.copytree(small_shop.folder, Path(parent) / "shop")
+        yield replace(small_shop, folder=Path(parent) / "shop")
+        (Path(parent) / "shop").chmod(0o755)
+
+
+@contextmanager
+def ordinary_account():
+    """Root may write everywhere, so where the tests run as root the account is changed for a moment."""
+    if os.geteuid() != 0:
+        yield pwd.getpwuid(os.geteuid()).pw_name
+        return
+    os.seteuid(NOBODY)
+    try:
+        yield pwd.getpwuid(NOBODY).pw_name
+    finally:
+        os.seteuid(0)
 
 
 def codes_and_spots(shop, findings):
@@ -171,27 +201,51 @@ def test_a_folder_that_takes_no_files_names_the_step_that_failed():
     assert refused[0] == "create"
 
 
-def test_an_account_that_may_not_write_is_named_with_what_it_lacks(small_shop, loaded, monkeypatch):
+def test_an_account_that_may_not_write_is_named_with_what_it_lacks(open_shop):
+    loaded = open_shop.load()
+    make_folders(loaded)
+    for folder in loaded.folder.rglob("*/"):
+        folder.chmod(0o777)
     drop = loaded.folder / "hot/mis/drop"
-    shutil.rmtree(drop)
-    drop.symlink_to("/proc/self/fdinfo")
-    # The marker cannot be put into the kernel's folder, so another name stands in for it: its first descriptor.
-    monkeypatch.setattr("ticketbridge.config.folders.MARKER_NAME", "0")
-    for folder in [
-        *loaded.folder.glob("hot/mis/*"),
-        *loaded.folder.glob("lanes/*/*"),
-        loaded.folder / "state",
-    ]:
-        if folder != drop:
-            (folder / "0").touch()
+    drop.chmod(0o555)
 
-    found = check_folders(loaded)
+    with ordinary_account() as account:
+        found = check_folders(loaded)
 
-    assert codes_and_spots(small_shop, found) == [
+    assert codes_and_spots(open_shop, found) == [
         ("config.folder-not-writable", "shop.yaml:6:13 sources[mis].folder")
     ]
-    assert f"cannot create a file in {drop}" in sentence(found[0])
-    assert "the right to create, rename and remove files there" in remedy(found[0])
+    assert f"The account {account} cannot create a file in {drop}: Permission denied." == sentence(found[0])
+    assert f"Give the account {account} the right to create, rename and remove" in remedy(found[0])
+
+
+def test_a_folder_that_may_not_be_entered_is_a_complaint_and_no_crash(open_shop):
+    open_shop.replace("shop.yaml", "mapping: mis\n", "mapping: mis\n    artwork_roots: [hot/mis/art]\n")
+    loaded = open_shop.load()
+    make_folders(loaded)
+    for folder in loaded.folder.rglob("*/"):
+        folder.chmod(0o777)
+    (loaded.folder / "hot/mis").chmod(0)
+
+    with ordinary_account():
+        found = check_folders(loaded)
+    (loaded.folder / "hot/mis").chmod(0o755)
+
+    codes = [finding.code for finding in found]
+    assert codes == ["config.folder-unreachable"] * len(SOURCE_FOLDERS) + ["config.artwork-root-missing"]
+    assert f"cannot look into {loaded.folder}/hot/mis/drop: Permission denied." in sentence(found[0])
+
+
+@pytest.mark.parametrize("mode", [0o311, 0o000], ids=["not listed", "not entered"])
+def test_a_shop_folder_that_is_closed_to_the_account_is_a_complaint(open_shop, mode):
+    open_shop.folder.chmod(mode)
+
+    with ordinary_account():
+        found = open_shop.complaints()
+
+    assert [finding.code for finding in found] == ["config.file-unreadable"]
+    assert str(found[0].place).startswith(str(open_shop.folder))
+    assert "Permission denied" in sentence(found[0])
 
 
 @pytest.mark.parametrize(

@@ -49,7 +49,7 @@ def test_a_pipe_in_place_of_a_file_does_not_hold_the_bridge_up(small_shop):
     os.mkfifo(small_shop.folder / "stock.yaml")
 
     assert [sentence(finding) for finding in small_shop.complaints()] == [
-        "The file cannot be read: it is not an ordinary file."
+        "This cannot be read: it is not an ordinary file."
     ]
 
 

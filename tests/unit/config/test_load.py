@@ -57,11 +57,14 @@ def test_loading_writes_nothing(small_shop):
     assert before == after
 
 
-def test_a_folder_that_is_not_there_is_one_complaint(tmp_path):
-    with pytest.raises(ConfigRefused) as refused:
-        load_shop(tmp_path / "nowhere")
+@pytest.mark.parametrize("name", ["nowhere", "empty"])
+def test_a_folder_that_is_no_shop_is_one_complaint(tmp_path, name):
+    (tmp_path / "empty").mkdir()
 
-    assert [("config.shop-missing", str(tmp_path / "nowhere"))] == [
+    with pytest.raises(ConfigRefused) as refused:
+        load_shop(tmp_path / name)
+
+    assert [("config.shop-missing", str(tmp_path / name))] == [
         (finding.code, str(finding.place)) for finding in refused.value.findings
     ]
 

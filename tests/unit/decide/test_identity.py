@@ -1,5 +1,6 @@
 """When two orders are the same work."""
 
+import hashlib
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
@@ -14,10 +15,19 @@ MakeOrder = Callable[..., Order]
 ART = {"url": "file:///jobs/sail.pdf", "sha256": "ab" * 32}
 
 
-def test_the_identity_is_stable_across_runs(make_item: MakeItem, make_order: MakeOrder) -> None:
-    """A stored identity must be found again by a later release; a change here makes every known order a new one."""
+CANONICAL = (
+    '{"due":"2026-03-05T16:00:00+00:00","items":[{"artwork":{"sha256":"' + "ab" * 32 + '"},'
+    '"finished_height_mm":500.0,"finished_width_mm":1000.0,"job_part_id":"P1","print_mode":"swift",'
+    '"quantity":10,"substrate":"banner-510"}],"job_id":"J-1"}'
+)
+
+
+def test_the_identity_is_the_hash_of_a_form_that_does_not_change(
+    make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    """A stored identity must be found again by a later release: another form would make every order a new one."""
     order = make_order(make_item(artwork=ART), due=datetime(2026, 3, 5, 16, 0, tzinfo=UTC))
-    assert identity_of(order) == "WRITTEN BELOW"
+    assert identity_of(order) == hashlib.sha256(CANONICAL.encode()).hexdigest()
 
 
 @pytest.mark.parametrize(

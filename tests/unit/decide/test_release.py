@@ -1,7 +1,7 @@
 """Which waiting jobs may be handed to their lanes."""
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
 from ticketbridge.decide.release import WaitingJob, releases
@@ -73,8 +73,6 @@ def test_higher_priority_goes_first_then_the_earlier_due_time_then_the_lower_num
 
 
 def test_due_times_are_compared_across_offsets(shop: Shop) -> None:
-    from datetime import timezone
-
     later = job("Q1", due=datetime(2026, 3, 2, 12, 30, tzinfo=UTC))
     earlier = job("Q2", due=datetime(2026, 3, 2, 13, 0, tzinfo=timezone(timedelta(hours=1))))
     assert releases([later, earlier], {}, shop) == ("Q2",)

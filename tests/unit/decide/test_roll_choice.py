@@ -54,11 +54,14 @@ def test_the_roll_with_less_waste_is_taken(shop: Shop, make_item: MakeItem) -> N
     assert lot_of(choice) == "narrow"
 
 
-def test_the_widest_roll_is_taken_where_it_wastes_no_more(shop: Shop, make_item: MakeItem) -> None:
-    # Leader and trailer weigh less on a wide roll: two across in half the length.
-    item = make_item(finished_width_mm=780, finished_height_mm=2000, may_rotate=False)
-    choice = chosen(shop, item, None, shelf(banner("narrow", width_mm=800), banner("wide", width_mm=1600)))
-    assert lot_of(choice) == "wide"
+def test_the_widest_roll_is_taken_where_it_wastes_no_more(
+    make_shop: Callable[..., Shop], make_item: MakeItem
+) -> None:
+    no_gaps = {f"presses.tern.lanes.0.{name}_mm": 0 for name in ("gap", "leader", "trailer")}
+    item = make_item(finished_width_mm=700, finished_height_mm=2000, may_rotate=False)
+    rolls = shelf(banner("narrow", width_mm=720), banner("wide", width_mm=1440))
+    # One across over 20 m of 720 mm, or two across over 10 m of 1440 mm.
+    assert lot_of(chosen(make_shop(no_gaps), item, None, rolls)) == "wide"
 
 
 def test_among_equal_rolls_the_shortest_remnant_is_used_up_first(shop: Shop, make_item: MakeItem) -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from tests.unit.press_sim.conftest import TurnedClock, work_until_idle
 from tests.unit.press_sim.tickets import Bench, Job, read, row, values
+from ticketbridge.press_sim.clock import seconds_between
 from ticketbridge.press_sim.jsonl import Damaged, append, cut_torn_line, rows
 from ticketbridge.vocabulary.names import jdf
 
@@ -153,8 +154,26 @@ def test_after_a_kill_the_standstill_is_a_phase_of_its_own(
     assert float(duration.removeprefix("PT").removesuffix("S")) < 600
 
 
+def test_after_a_kill_only_the_rest_is_printed_and_only_the_rest_is_told(
+    bench: Bench, work: Work, clock: TurnedClock
+) -> None:
+    bench.deliver(JOB)
+    with pytest.raises(Killed):
+        work_and_die_in_the_middle(work, clock)
+    told_before = {path.name for path in bench.files("status")}
+    assert len(bench.log()) == 1
+    for path in bench.files("status"):
+        path.unlink()
+    work(clock_factor=20)
+    assert not told_before & {path.name for path in bench.files("status")}
+    again = list(bench.returned()[0].iter(jdf("PhaseTime")))[3].get("Start")
+    end = bench.log()[-1]["at"]
+    # Two more pieces of 410 mm with their gaps: 820 mm in steps of 9 mm, (300 + 1600) / 1200 + 0.3 s each
+    assert seconds_between(again, end) == pytest.approx(820 / 9 * (1900 / 1200 + 0.3) / 20, abs=0.5)
+
+
 def work_and_die_in_the_middle(work: Work, clock: TurnedClock) -> None:
-    deadline_s = clock.seconds + 4
+    deadline_s = clock.seconds + 6
 
     class Mortal(type(clock)):  # type: ignore[misc]
         def steady_s(self) -> float:

@@ -1,12 +1,16 @@
 """Tickets that the press cannot print: set aside, told, given back."""
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from lxml import etree
 
+from tests.unit.press_sim.conftest import TurnedClock, work_until_idle
 from tests.unit.press_sim.tickets import Bench, Job, Piece, ticket, ticket_root
 from ticketbridge.press_sim.ticket import read_ticket
 from ticketbridge.press_sim.values import Unprintable
@@ -45,9 +49,10 @@ UNPRINTABLE = {
     "RunList names no file.": without(f".//{jdf('LayoutElement')}"),
     "DigitalPrintingParams has no PrintMode.": without(MODE),
     "PrintMode@Passes must be a whole number from 1 to 64, not 0.": changed(MODE, Passes="0"),
-    "PrintMode@Passes must be 1 numbers, not 'INF'.": changed(MODE, Passes="INF"),
+    "PrintMode@Passes must be a number, not 'INF'.": changed(MODE, Passes="INF"),
     "PrintMode@Direction must be OneWay or BothWays, not Upwards.": changed(MODE, Direction="Upwards"),
-    "PrintMode@LayerStack may hold Color, White, Clear, not 'Silver'.": changed(MODE, LayerStack="Silver"),
+    "PrintMode@LayerStack may hold up to 8 of Color, White, Clear, not 'Silver'.": changed(MODE, LayerStack="Silver"),
+    "Layout@LeaderLength is negative.": ticket_root(Job(leader_mm=-1)),
     "ContentObject@CTM must be 6 numbers, not '1 0 0 1'.": changed(CONTENT, CTM="1 0 0 1"),
     "ContentObject 0 prints nothing: its box is empty.": changed(CONTENT, ClipBox="9000 0 9001 1"),
     "The image is 1700.0 mm wide and the roll 1600.0 mm.": ticket_root(Job(pieces=[Piece(0, 0, 1700, 100)])),
@@ -137,6 +142,31 @@ def test_a_refusal_stops_nothing_else(bench: Bench, work: Work) -> None:
     bench.deliver(Job(), name="2.jdf")
     work()
     assert len(bench.log()) == 2
+
+
+STRANGE = st.sampled_from(
+    ["", " ", "-1", "1e308", "-1e308", "NaN", "INF", "1.\u00b2", "0 0 0 0", "1 0 0 1 0 0", "nobody"]
+)
+
+
+@given(data=st.data())
+def test_whatever_an_attribute_says_the_ticket_is_printed_or_refused_and_the_next_one_printed(
+    data: st.DataObject,
+) -> None:
+    job = data.draw(
+        st.sampled_from([Job(), Job(pieces=[Piece(0, 0, 700, 900, tile=0)], panel_widths_mm=[700])])
+    )
+    root = ticket_root(job)
+    element = data.draw(st.sampled_from([e for e in root.iter(etree.Element) if e.attrib]))
+    name = data.draw(st.sampled_from(sorted(element.attrib)))
+    element.set(name, data.draw(STRANGE | st.text(st.characters(codec="utf-8", min_codepoint=32))))
+    with tempfile.TemporaryDirectory() as folder:
+        bench = Bench(Path(folder))
+        bench.deliver(etree.tostring(root), name="1.jdf")
+        bench.deliver(Job(job_id="next"), name="2.jdf")
+        work_until_idle(bench, TurnedClock(), clock_factor=0, until_idle_s=0.1)
+        assert [entry["job_id"] for entry in bench.log()].count("next") >= 2
+        assert len(bench.files("returned")) == 2
 
 
 def test_a_reason_with_strange_letters_still_makes_a_proper_message(

@@ -1,5 +1,6 @@
 """XML from outside is read without believing it."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,14 @@ def test_an_include_is_an_unknown_element_and_nothing_more(tmp_path: Path) -> No
     secret.write_text("secret")
     include = f'<a xmlns:xi="http://www.w3.org/2001/XInclude"><xi:include href="{secret}" parse="text"/></a>'
     assert "".join(parse(include.encode()).itertext()) == ""
+
+
+@pytest.mark.timeout(10)
+def test_an_entity_that_names_a_file_does_not_even_open_it(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)  # whoever opens it for reading waits for ever
+    with pytest.raises(NotReadable):
+        parse(f'<!DOCTYPE a [<!ENTITY e SYSTEM "{pipe.as_uri()}">]><a>&e;</a>'.encode())
 
 
 def test_comments_stay() -> None:

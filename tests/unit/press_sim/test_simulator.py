@@ -154,6 +154,26 @@ def test_nothing_younger_goes_before_a_lane_that_waits(bench: Bench, work: Work)
     assert list(dict.fromkeys(entry["job_id"] for entry in bench.log())) == ["first", "waits", "last"]
 
 
+def test_a_third_lane_does_not_slip_in_before_one_that_waits_for_the_carriage(
+    bench: Bench, work: Work
+) -> None:
+    third = (
+        PRESS_YAML[PRESS_YAML.rindex("  - ") :].replace("HL-P1-B", "HL-P1-C").replace("lanes/B", "lanes/C")
+    )
+    (bench.folder / "press.yaml").write_text(PRESS_YAML + third)
+    (bench.folder / "lanes/C/in").mkdir(parents=True)
+    for number, (lane, passes) in enumerate((("A", "6"), ("B", "8"), ("C", "6"))):
+        bench.deliver(Job(pieces=row(3), device_id=f"HL-P1-{lane}", passes=passes), lane=lane)
+        ticket_file = bench.folder / f"lanes/{lane}/in/ticket-{number + 1:03d}.jdf"
+        os.utime(ticket_file, (1_700_000_000 + number, 1_700_000_000 + number))
+    work()
+    assert list(dict.fromkeys(entry["device_id"] for entry in bench.log())) == [
+        "HL-P1-A",
+        "HL-P1-B",
+        "HL-P1-C",
+    ]
+
+
 def test_side_by_side_the_carriage_covers_both_lanes(bench: Bench, work: Work) -> None:
     bench.deliver(Job(pieces=[Piece(0, 0, 300, 300)], amount=1), lane="A")
     bench.deliver(Job(pieces=[Piece(0, 0, 300, 300)], amount=1, device_id="HL-P1-B"), lane="B")

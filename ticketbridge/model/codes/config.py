@@ -9,7 +9,7 @@ ERROR, WARNING = Severity.ERROR, Severity.WARNING
 _FILES: Final = (
     Code(
         "config.shop-missing", ERROR,
-        "There is no shop folder here.",
+        "There is no shop here: the folder is missing, or has none of a shop's files.",
         "Check the path, or make a new shop with: ticketbridge init DIR",
     ),
     Code(
@@ -29,8 +29,8 @@ _FILES: Final = (
     ),
     Code(
         "config.file-unreadable", ERROR,
-        "The file cannot be read: {why}.",
-        "Check the file and the rights of the account that the bridge runs under.",
+        "This cannot be read: {why}.",
+        "Check what lies here and the rights of the account that the bridge runs under.",
     ),
 )  # fmt: skip
 
@@ -175,6 +175,11 @@ _FOLDERS: Final = (
         "Remove the link or the second mount, or configure another folder.",
     ),
     Code(
+        "config.folder-unreachable", ERROR,
+        "The account {account} cannot look into {folder}: {why}.",
+        "Give the account {account} the right to enter that folder and those above it; on a share, see that it is alive.",
+    ),
+    Code(
         "config.folder-not-writable", ERROR,
         "The account {account} cannot {step} a file in {folder}: {why}.",
         "Give the account {account} the right to create, rename and remove files there.",
@@ -201,7 +206,7 @@ _FOLDERS: Final = (
     ),
     Code(
         "config.artwork-root-missing", WARNING,
-        "The folder for artwork {folder} does not exist.",
+        "The folder for artwork {folder} does not exist, or this account may not look into it.",
         "Mount its share or make the folder; until then artwork that lies there is not found.",
     ),
 )  # fmt: skip

@@ -67,7 +67,7 @@ _WORDS: Final = (
     Code(
         "ticket.attribute-wrong",
         Severity.ERROR,
-        "{element} has {attribute}=\"{found}\"; allowed is {allowed}.",
+        '{element} has {attribute}="{found}"; allowed is {allowed}.',
         "Correct the value where the ticket is made.",
         4,
     ),
@@ -182,7 +182,7 @@ _VALUES: Final = (
     Code(
         "ticket.value-unreadable",
         Severity.ERROR,
-        "The {what} is \"{found}\", which cannot be read: {allowed} is meant.",
+        'The {what} is "{found}", which cannot be read: {allowed} is meant.',
         "Correct the value where the ticket is made.",
         200,
     ),

@@ -1,0 +1,165 @@
+"""Our formulas against values of the trade, each with its source.
+
+The values lie outside the project, in checks/trade-values.csv of the shared material. A row that is
+marked as from memory is shown as skipped where it disagrees, and fails nothing alone.
+"""
+
+import csv
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from ticketbridge.decide.estimate.ink import ink_ml
+from ticketbridge.decide.estimate.roll import (
+    diameter_mm,
+    length_m,
+    lifting_caution,
+    thickness_um,
+    turns,
+    weight_kg,
+)
+from ticketbridge.decide.layout.formulas import (
+    copies_across,
+    even_panel_width,
+    length_for_rows,
+    panel_count,
+    waste_percent,
+)
+from ticketbridge.model.substrate import LayerStack, Roll, Substrate
+from ticketbridge.vocabulary.units import (
+    g_m2_from_oz_yd2,
+    mm_from_feet,
+    mm_from_inches,
+    mm_from_points,
+    points_from_mm,
+    um_from_mil,
+)
+
+Computed = tuple[float, ...]
+Formula = Callable[[tuple[float, ...]], Computed]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the file."""
+
+    quantity: str
+    inputs: str
+    expected: str
+    tolerance: str
+    source: str
+    traced: str
+
+    def explain(self, computed: Computed) -> str:
+        return (
+            f"{self.quantity} of {self.inputs}: {computed}, expected {self.expected}. Source: {self.source}"
+        )
+
+
+def numbers(text: str) -> tuple[float, ...]:
+    """The numbers of a text in order; the 2 of m2 and of yd2 is none."""
+    return tuple(float(found) for found in re.findall(r"(?<![\d.])(?<!m)(?<!yd)\d+(?:\.\d+)?", text))
+
+
+def _strip_waste(strip: tuple[float, ...]) -> Computed:
+    width, length, count, item_width, item_height = strip
+    return (waste_percent(count * item_width * item_height, width * length),)
+
+
+def _rows(values: tuple[float, ...]) -> Computed:
+    copies, across, height, gap = values
+    return (length_for_rows(-(-int(copies) // int(across)), height, gap),)
+
+
+def _ink(values: tuple[float, ...]) -> Computed:
+    area, cyan, magenta, yellow, black, laydown, _ = values
+    coverage = {"Cyan": cyan, "Magenta": magenta, "Yellow": yellow, "Black": black}
+    return (sum(ink_ml(area, coverage, dict.fromkeys(coverage, laydown), LayerStack.COLOUR).values()),)
+
+
+def _inch_roll(values: tuple[float, ...]) -> Computed:
+    outside, core, thickness = (mm_from_inches(value) for value in values)
+    return (length_m(outside, core, thickness * 1000) * 1000 / 25.4,)
+
+
+def _mm_roll(values: tuple[float, ...]) -> Computed:
+    outside, core, thickness = values
+    return (length_m(outside, core, thickness * 1000),)
+
+
+FORMULAS: dict[str, Formula] = {
+    "ROLL-01": _inch_roll,
+    "ROLL-02": _inch_roll,
+    "ROLL-03": _mm_roll,
+    "ROLL-04": _mm_roll,
+    "ROLL-05": lambda v: (diameter_mm(v[0], v[1], v[2] * 1000),),
+    "ROLL-06": lambda v: (diameter_mm(v[0], v[1], v[2] * 1000),),
+    "ROLL-07": lambda v: (thickness_um(v[0], v[1], v[2]) / 1000,),
+    "ROLL-08": lambda v: (turns(*(mm_from_inches(x) for x in v[:2]), mm_from_inches(v[2]) * 1000),),
+    "WT-01": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
+    "WT-02": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
+    "WT-03": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
+    "WT-04": lambda v: (weight_kg(v[0] * 1000, v[1], v[2], v[3]),),
+    "UNIT-01": lambda v: (mm_from_points(v[0]),),
+    "UNIT-02": lambda v: (points_from_mm(v[0]),),
+    "UNIT-03": lambda v: (mm_from_inches(v[0]),),
+    "UNIT-04": lambda v: (mm_from_points(v[0]), mm_from_points(v[1])),
+    "UNIT-05": lambda v: (mm_from_points(v[0] * v[2]), mm_from_points(v[1] * v[2])),
+    "UNIT-06": lambda v: (mm_from_points(v[0]),),
+    "UNIT-07": lambda v: (mm_from_feet(v[0]),),
+    "UNIT-08": lambda v: (um_from_mil(v[0]),),
+    "BW-06": lambda v: (g_m2_from_oz_yd2(v[0]),),
+    "BW-07": lambda v: (g_m2_from_oz_yd2(v[0]),),
+    "BW-08": lambda v: (g_m2_from_oz_yd2(v[0]),),
+    "PANEL-01": lambda v: (panel_count(v[0], v[1], v[2]),),
+    "PANEL-02": lambda v: (even_panel_width(v[0], int(v[1]), v[2]),),
+    "WALL-12": lambda v: (panel_count(v[0], v[1], v[2]),),
+    "COPY-01": lambda v: (copies_across(v[0], v[1], v[2]),),
+    "COPY-02": _rows,
+    "COPY-03": _strip_waste,
+    "INK-04": _ink,
+}
+"""By row: what we compute of the numbers in its inputs, in their order."""
+
+
+@pytest.fixture(scope="module")
+def rows(shared: Path) -> dict[str, Row]:
+    with (shared / "checks" / "trade-values.csv").open(encoding="utf-8", newline="") as file:
+        return {
+            line["id"]: Row(*(line[name] for name in Row.__dataclass_fields__))
+            for line in csv.DictReader(file)
+        }
+
+
+@pytest.mark.parametrize("name", FORMULAS)
+def test_we_compute_what_the_trade_computes(name: str, rows: dict[str, Row]) -> None:
+    row = rows[name]
+    computed = FORMULAS[name](numbers(row.inputs))
+    # A tolerance of 0 is exact but for the last bits of a float.
+    tolerance = max(float(row.tolerance or 0), 1e-9)
+    agrees = computed == pytest.approx(numbers(row.expected), abs=tolerance)
+    if not agrees and row.traced.startswith("no"):
+        pytest.skip(f"disagrees with a value from memory: {row.explain(computed)}")
+    assert agrees, row.explain(computed)
+
+
+def test_a_roll_above_the_guideline_weight_gets_a_caution(rows: dict[str, Row]) -> None:
+    """LIFT-13: the roll of WT-01 against 25 kg, the guideline figure at elbow height close to the body (LIFT-07)."""
+    row = rows["LIFT-13"]
+    banner = Substrate(
+        id="banner-440",
+        name="Banner 440",
+        family="banner",
+        thickness_um=450,
+        weight_g_m2=440,
+        widths_mm=(1600,),
+        print_modes=("swift",),
+    )
+    roll = Roll(substrate="banner-440", lot="B-1", width_mm=1600, length_left_m=50)
+    limit = numbers(row.expected)[0]
+    caution = lifting_caution(roll, banner, limit)
+    assert caution is not None, row.explain((0,))
+    assert caution.facts["weight_kg"] == pytest.approx(numbers(row.inputs)[0]), row.source

@@ -1,0 +1,251 @@
+"""What holds for every layout, whatever the item and the roll."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from ticketbridge.decide.estimate.time import Image, side_by_side_seconds
+from ticketbridge.decide.layout import LayoutProblem, lay_out
+from ticketbridge.decide.layout.formulas import TOLERANCE_MM
+from ticketbridge.model.estimate import Estimate
+from ticketbridge.model.layout import Layout, Placement
+from ticketbridge.model.order import Item, Panels
+from ticketbridge.model.press import CarriageSpan, Press
+from ticketbridge.model.substrate import Direction, LayerStack, PrintMode
+
+NOISE_MM = 2 * TOLERANCE_MM
+"""The tolerance of the layout, and what floating point adds in sums of some thousand pieces."""
+
+sides = (
+    st.floats(5, 6000)
+    | st.integers(5, 6000).map(float)
+    | st.integers(15, 15_000).map(lambda pt: pt * 25.4 / 72)
+)
+
+items = st.builds(
+    Item,
+    job_part_id=st.just("P1"),
+    finished_width_mm=sides,
+    finished_height_mm=sides,
+    quantity=st.integers(1, 12),
+    bleed_mm=st.sampled_from([0.0, 3.0, 10.0]),
+    substrate=st.just("banner"),
+    print_mode=st.just("swift"),
+    may_rotate=st.booleans(),
+    panels=st.sampled_from(Panels),
+    panel_overlap_mm=st.floats(0, 60),
+)
+
+
+@dataclass(frozen=True)
+class Case:
+    """An item, a usable width and a gap; the layout is made in the test, for it is long to print."""
+
+    item: Item
+    usable_width_mm: float
+    gap_mm: float
+
+    def answer(self, item: Item | None = None) -> Layout | LayoutProblem:
+        width = self.usable_width_mm
+        return lay_out(item or self.item, width, width + 20, self.gap_mm, 500, 300)
+
+    def layout(self) -> Layout:
+        layout = self.answer()
+        assume(isinstance(layout, Layout))
+        assert isinstance(layout, Layout)
+        return layout
+
+
+gaps = st.sampled_from([0.0, 4.5, 10.0]) | st.floats(0, 30)
+cases = st.builds(Case, items, st.floats(300, 5000) | st.integers(300, 5000).map(float), gaps)
+
+
+@st.composite
+def panelled(draw: st.DrawFn) -> Case:
+    """An item wider than the roll that is wanted in panels."""
+    usable = draw(st.floats(300, 3300))
+    wide = {"finished_width_mm": draw(st.floats(1.001, 9)) * usable, "panels": Panels.WANTED}
+    return Case(draw(items).model_copy(update=wide), usable, draw(gaps))
+
+
+def right(placed: Placement) -> float:
+    return placed.x_mm + placed.width_mm
+
+
+def bottom(placed: Placement) -> float:
+    return placed.y_mm + placed.height_mm
+
+
+@given(cases)
+def test_no_two_pieces_overlap_or_come_nearer_than_the_gap(case: Case) -> None:
+    layout, gap = case.layout(), case.gap_mm
+    for number, one in enumerate(layout.placements):
+        for other in layout.placements[number + 1 :]:
+            apart = (
+                other.x_mm - right(one),
+                one.x_mm - right(other),
+                other.y_mm - bottom(one),
+                one.y_mm - bottom(other),
+            )
+            assert max(apart) >= gap - NOISE_MM
+
+
+@given(cases)
+def test_every_piece_lies_within_the_usable_width(case: Case) -> None:
+    layout = case.layout()
+    assert min(placed.x_mm for placed in layout.placements) == layout.image_left_mm == 0
+    assert max(right(placed) for placed in layout.placements) <= layout.usable_width_mm + NOISE_MM
+
+
+@given(cases)
+def test_the_image_reaches_from_the_leftmost_to_the_rightmost_edge(case: Case) -> None:
+    layout = case.layout()
+    assert layout.image_width_mm == max(right(placed) for placed in layout.placements)
+
+
+@given(cases)
+def test_every_panel_of_every_piece_is_placed_once(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    columns = range(max(1, len(layout.panels)))
+    expected = [(piece, column) for piece in range(item.quantity) for column in columns]
+    assert [(placed.piece, placed.panel) for placed in layout.placements] == expected
+
+
+@given(cases)
+def test_a_piece_or_panel_keeps_its_printed_size(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    whole = (item.printed_width_mm, item.printed_height_mm)
+    size = (layout.panels[0].width_mm, whole[1]) if layout.panels else whole
+    for placed in layout.placements:
+        assert (placed.width_mm, placed.height_mm) == (size[::-1] if layout.rotated else size)
+
+
+@given(panelled())
+def test_panels_cover_the_whole_piece_with_at_least_the_overlap(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    assert len(layout.panels) > 1
+    assert layout.panels[0].left_mm == 0
+    for one, other in pairwise(layout.panels):
+        assert one.left_mm + one.width_mm - other.left_mm >= item.panel_overlap_mm - NOISE_MM
+    last = layout.panels[-1]
+    assert last.left_mm + last.width_mm == pytest.approx(item.printed_width_mm, abs=NOISE_MM)
+    assert {placed.height_mm for placed in layout.placements} == {item.printed_height_mm}
+    assert not any(placed.rotated for placed in layout.placements)
+
+
+@given(panelled())
+def test_no_fewer_panels_would_do(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    assert len(layout.panels) > 1
+    fewer = len(layout.panels) - 1
+    widest = fewer * layout.usable_width_mm - (fewer - 1) * item.panel_overlap_mm
+    assert widest < item.printed_width_mm
+
+
+@given(cases)
+def test_the_length_is_the_farthest_trailing_edge(case: Case) -> None:
+    layout = case.layout()
+    assert layout.length_mm == max(bottom(placed) for placed in layout.placements)
+    assert layout.consumed_length_mm == 500 + layout.length_mm + 300
+
+
+@given(cases)
+def test_the_other_way_up_is_not_shorter(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    if layout.rotated:
+        assert item.may_rotate
+        other_item = item.model_copy(update={"may_rotate": False, "panels": Panels.FORBIDDEN})
+    elif item.may_rotate and not layout.panels:
+        swapped = {
+            "finished_width_mm": item.finished_height_mm,
+            "finished_height_mm": item.finished_width_mm,
+        }
+        other_item = item.model_copy(update=swapped | {"may_rotate": False, "panels": Panels.FORBIDDEN})
+    else:
+        return
+    other = case.answer(other_item)
+    assert isinstance(other, LayoutProblem) or layout.length_mm <= other.length_mm + NOISE_MM
+
+
+@given(cases)
+def test_waste_is_a_share(case: Case) -> None:
+    layout = case.layout()
+    assert 0 <= layout.waste_percent < 100
+
+
+@given(cases)
+def test_a_layout_survives_the_store(case: Case) -> None:
+    layout = case.layout()
+    assert Layout.from_json(layout.as_json()) == layout
+
+
+@given(items, st.floats(0, 3000))
+def test_a_problem_is_only_told_where_the_piece_fits_neither_way(item: Item, usable_width_mm: float) -> None:
+    answer = lay_out(item, usable_width_mm, usable_width_mm + 20, 10, 500, 300)
+    if isinstance(answer, LayoutProblem):
+        assert item.printed_width_mm > usable_width_mm
+        turned_fits = item.may_rotate and item.printed_height_mm <= usable_width_mm
+        assert not turned_fits or item.panels is Panels.WANTED
+
+
+lane: dict[str, Any] = {"id": "a", "name": "A", "device_id": "a", "width_mm": 1500, "folder": "a"}
+
+presses = st.builds(
+    Press,
+    id=st.just("p"),
+    name=st.just("P"),
+    beam_width_mm=st.just(3300),
+    head_swath_mm=st.floats(20, 200),
+    carriage_speed_mm_s=st.floats(100, 3000),
+    ramp_mm=st.floats(0, 500),
+    dwell_s=st.floats(0, 2),
+    carriage_span=st.sampled_from(CarriageSpan),
+    thickness_um=st.just({"max": 1000}),
+    lanes=st.just([lane]),
+)
+
+modes = st.builds(
+    PrintMode,
+    id=st.just("swift"),
+    name=st.just("Swift"),
+    resolution_dpi=st.just((600, 600)),
+    passes=st.integers(1, 16),
+    direction=st.sampled_from(Direction),
+    laydown_ml_m2=st.just({}),
+    typical_coverage_percent=st.just({}),
+)
+
+lengths = st.floats(1, 50_000)
+
+
+@given(presses, modes, st.sampled_from(LayerStack), lengths, lengths)
+def test_time_grows_with_length(
+    press: Press, mode: PrintMode, stack: LayerStack, one_mm: float, other_mm: float
+) -> None:
+    shorter, longer = (
+        side_by_side_seconds(press, mode, stack, [Image(0, 1000, length)])
+        for length in sorted((one_mm, other_mm))
+    )
+    assert 0 < shorter <= longer
+
+
+@given(presses, modes, lengths, lengths)
+def test_two_side_by_side_take_no_less_than_the_longer_alone(
+    press: Press, mode: PrintMode, one_mm: float, other_mm: float
+) -> None:
+    images = [Image(0, 1000, one_mm), Image(1100, 800, other_mm)]
+    together = side_by_side_seconds(press, mode, LayerStack.COLOUR, images)
+    alone = [side_by_side_seconds(press, mode, LayerStack.COLOUR, [image]) for image in images]
+    assert together >= max(alone) * (1 - 1e-9)
+    if press.carriage_span is CarriageSpan.BEAM:
+        assert together == pytest.approx(max(alone))
+
+
+@given(st.floats(0, 1e6), st.integers(0, 10_000), st.booleans())
+def test_an_estimate_survives_the_store(value: float, steps: int, assumed: bool) -> None:
+    estimate = Estimate(value, steps, value, value, {"Cyan": value}, assumed, value, value, value)
+    assert Estimate.from_json(estimate.as_json()) == estimate

@@ -1,0 +1,139 @@
+"""A shop folder with a bridge in this process, for tests that turn the flow by hand."""
+
+import itertools
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from lxml import etree
+
+from tests.unit.made import NOW
+from ticketbridge.accept.claim import Claimed, Claimer
+from ticketbridge.config.folders import make_folders
+from ticketbridge.config.load import load_shop
+from ticketbridge.config.sample import copy_sample_shop
+from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork, ticket
+from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.rescue import rescue
+from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
+from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
+from ticketbridge.store.store import open_store
+from ticketbridge.vocabulary.names import jdf
+
+BANNER, CANVAS = ORDERS[0], ORDERS[1]
+
+
+@dataclass
+class Bench:
+    """A shop folder; ``start`` gives it a bridge, as a new process would."""
+
+    folder: Path
+    notices: list[tuple[str, dict[str, object]]] = field(default_factory=list)
+    clock: Iterator[datetime] = field(
+        default_factory=lambda: (NOW + timedelta(seconds=n) for n in itertools.count())
+    )
+
+    def __post_init__(self) -> None:
+        copy_sample_shop(self.folder)
+        make_folders(load_shop(self.folder))
+        (self.source.drop / "art").mkdir()
+
+    @property
+    def source(self) -> SourcePlaces:
+        return ShopPlaces(self.folder).source("hotfolders/mis")
+
+    def lane(self, device_id: str) -> LanePlaces:
+        return ShopPlaces(self.folder).lane(f"lanes/{device_id}")
+
+    def start(self) -> Bridge:
+        bridge = Bridge(
+            shop=load_shop(self.folder).shop,
+            store=open_store(ShopPlaces(self.folder).database),
+            places=ShopPlaces(self.folder),
+            now=lambda: next(self.clock),
+            disk=ThreadPoolExecutor(1),
+            agent_version="test",
+            notice=lambda event, **facts: self.notices.append((event, facts)),
+        )
+        return bridge
+
+    def restart(self) -> Bridge:
+        bridge = self.start()
+        rescue(bridge, crashed=True)
+        return bridge
+
+    def drop(self, order: DemoOrder, change: Callable[[bytes], bytes] = lambda data: data) -> str:
+        if order.raw is None:
+            (self.source.drop / "art" / f"{order.job_id}.pdf").write_bytes(artwork(order))
+        (self.source.drop / order.file_name).write_bytes(change(ticket(order)))
+        return order.file_name
+
+    def claim(self, name: str, *, whole: bool = True) -> Claimed:
+        claimed = Claimer("mis", self.source).claim(name, next(self.clock), whole=whole)
+        assert claimed is not None
+        return claimed
+
+    def files(self, folder: Path) -> list[str]:
+        """Visible names, without our own prefix."""
+        names = (path.name for path in folder.iterdir() if not path.name.startswith("."))
+        return sorted(name.partition("~")[2] or name for name in names)
+
+    def signals(self, bridge: Bridge) -> list[str]:
+        """Everything in the outbox of the status folder, as short words."""
+        with bridge.store.transaction() as tx:
+            bodies = [message.body for message in tx.unsent("mis.folder", 0, 1000)]
+        return [word for body in bodies for word in words(body)]
+
+    def press_says(self, bridge: Bridge, device_id: str, name: str, data: bytes) -> None:
+        folder = self.lane(device_id).returned if name.endswith(".jdf") else self.lane(device_id).status
+        (folder / name).write_bytes(data)
+        follow(bridge, PressFile(device_id, folder / name, data, lambda: None))
+
+
+def words(body: bytes) -> list[str]:
+    """A JMF document in short words: type, then what it says first."""
+    found = []
+    for message in etree.fromstring(body):
+        kind = message.get("Type", "")
+        phase, entry = message.find(f".//{jdf('JobPhase')}"), message.find(f".//{jdf('QueueEntry')}")
+        event, error = message.find(f".//{jdf('Event')}"), message.find(f".//{jdf('Error')}")
+        if phase is not None:
+            kind += f" {phase.get('Status')} {phase.get('Amount')}/{phase.get('TotalAmount')}"
+        elif entry is not None:
+            entries = [f"{e.get('QueueEntryID')}:{e.get('Status')}" for e in message.iter(jdf("QueueEntry"))]
+            kind += " " + " ".join(entries)
+        elif event is not None:
+            kind += f" {event.get('EventID')}"
+        elif error is not None:
+            kind += f" {error.get('ErrorID')} {error.get('ReturnCode')}"
+        found.append(kind)
+    return found
+
+
+def status_jmf(
+    device_id: str, job: tuple[str, str], status: str, amount: int, total: int, message_id: str
+) -> bytes:
+    """A press's Status signal."""
+    root = jdf_root("JMF", SenderID="press", TimeStamp=moment(NOW), Version="1.7")
+    signal = child(root, "Signal", xsi_type="SignalStatus", ID=message_id, Type="Status")
+    info = child(signal, "DeviceInfo", DeviceID=device_id, DeviceStatus="Running")
+    child(
+        info,
+        "JobPhase",
+        JobID=job[0],
+        JobPartID=job[1],
+        Status=status,
+        Amount=str(amount),
+        TotalAmount=str(total),
+    )
+    return as_bytes(root)
+
+
+def press_returns(lane_ticket: bytes, status: str = "Completed") -> bytes:
+    """The lane's ticket as a press gives it back."""
+    root = etree.fromstring(lane_ticket)
+    root.set("Status", status)
+    return as_bytes(root)

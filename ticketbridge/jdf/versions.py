@@ -1,0 +1,164 @@
+"""Which word of JDF and JMF came with which version, and what a document for an older reader must leave out.
+
+The table holds our own vocabulary. ``Media@Thickness`` is an attribute, ``Device/Module`` a child element,
+``*`` stands for any element and ``ResourceLink`` for any link. What is not listed came with 1.1 or earlier.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Final
+
+from ticketbridge.jdf.paths import is_element, local_name
+from ticketbridge.jdf.writing import Element
+from ticketbridge.vocabulary.names import jdf
+
+_FIRST: Final = {
+    "1.2": """
+        *@SettingsPolicy
+        ColorIntent/ColorICCStandard Contact@ContactTypeDetails ContentObject@TrimSize
+        Created@AgentName Created@AgentVersion Created@ID Created@TemplateID CustomerInfo@CustomerProjectID
+        DeviceInfo@DeviceCondition DeviceInfo@DeviceOperationMode DigitalPrintingParams@DirectProofAmount
+        DigitalPrintingParams@NonPrintableMarginBottom DigitalPrintingParams@NonPrintableMarginLeft
+        DigitalPrintingParams@NonPrintableMarginRight DigitalPrintingParams@NonPrintableMarginTop
+        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion
+        JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
+        JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
+        JobPhase@PhaseWaste LayoutElement@IsBlank LayoutIntent@RotatePolicy Media@MediaColorNameDetails
+        Media@OpacityLevel Modified@AgentName Modified@AgentVersion Modified@ID NodeInfo/MISDetails
+        Notification/Event Notification@AgentName Notification@AgentVersion Notification@ID
+        NotificationFilter/Part NotificationFilter@QueueEntryID NotificationFilter@SignalTypes
+        Part@Condition PartAmount@ActualAmount PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
+        PhaseTime@ID ProcessRun@AgentName ProcessRun@AgentVersion ProcessRun@ID
+        Queue@QueueSize QueueEntry/JobPhase QueueEntry/Part QueueEntry@DeviceID QueueEntry@EndTime
+        QueueSubmissionParams@ReturnJMF QueueSubmissionParams@ReturnURL QueueSubmissionParams@refID
+        ResourceAudit@AgentName ResourceAudit@AgentVersion ResourceAudit@ID
+        ResourceInfo/MISDetails ResourceInfo@ActualAmount ResourceInfo@ProductID ResourceInfo@Status
+        ResourceQuParams/Part ResourceQuParams@ProductID ResourceQuParams@QueueEntryID
+        StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
+        Tile/Media Tile/MediaRef Trigger/ChangedPath
+    """,
+    "1.3": """
+        */GeneralID
+        Color@ActualColorName Comment@AgentName Comment@AgentVersion Comment@Author Comment@ID
+        Comment@TimeStamp Component@ProductTypeDetails Device/Module Device@ICSVersions DeviceInfo@DeviceID
+        DigitalPrintingParams@Sides Error/ErrorData Error@Resend JMF@ICSVersions JMF@MaxVersion
+        JobPhase/ModuleStatus KnownMsgQuParams@ListRegistrations Layout@SurfaceContentsBox Media@CoreWeight
+        Media@OuterCoreDiameter MediaIntent/MediaTypeDetails MessageService@JMFRole
+        MessageService@Registration NodeInfo@NodeStatus NodeInfo@NodeStatusDetails Notification@JobID
+        Notification@JobPartID PartAmount/Lot PartAmount@MaxAmount PartAmount@MinAmount
+        Query@AcknowledgeType Query@AcknowledgeURL QueueSubmissionParams@GangName
+        QueueSubmissionParams@GangPolicy ResourceAudit/MISDetails ResourceAudit/Part ResourceAudit@NodeStatus
+        ResourceInfo/AmountPool ResourceInfo@ModuleID ResourceInfo@ModuleIndex ResourceInfo@ResourceID
+        ResourceInfo@Usage ResourceLink/Lot ResourceLink@MaxAmount ResourceLink@MinAmount
+        ResourceLink@MinStatus ResourceQuParams@ResourceID Subscription@MinDelayTime
+    """,
+    "1.4": """
+        Command@RelatedCommands Command@TransactionID Created/Employee Created@QueueEntryID
+        DeviceInfo@IdleStartTime GeneralID@DataType JMF@AgentName JMF@AgentVersion
+        KnownMsgQuParams@ChannelMode LayoutElement@SourceMediaBox Media@InnerCoreDiameter Media@MediaQuality
+        Media@PrintingTechnology MediaIntent/MediaQuality MessageService@ChannelMode Modified/Employee
+        Modified@QueueEntryID NodeInfo@WorkStepID Notification/Employee Notification@CombinedProcessIndex
+        Notification@ModuleID Notification@ModuleIndex Notification@ModuleType Notification@QueueEntryID
+        NotificationFilter@MilestoneTypes PhaseTime/Employee PhaseTime@QueueEntryID ProcessRun/Employee
+        ProcessRun@QueueEntryID ProcessRun@ReturnTime ProcessRun@SubmissionTime QueueFilter/Part
+        QueueFilter@JobID QueueFilter@JobPartID QueueFilter@UpdateGranularity ResourceAudit/Employee
+        ResourceAudit@QueueEntryID ResourceInfo/Lot ResourceInfo/Part ResourceInfo@CommandResult
+        ResourceInfo@LotControlled ResourceQuParams@Scope Signal@ChannelMode Subscription@ChannelMode
+        Subscription@RetryPolicy
+    """,
+    "1.5": """
+        Color@ColorTypeDetails ColorantControl@InternalColorModel Contact@UserID ContentObject@ID
+        Device@DeviceClass DigitalPrintingParams@PrintPass LayoutIntent/Bleed QueueEntry@Activation
+        QueueEntry@StatusDetails RenderingParams@MimeType ResourceInfo@DeviceID ResourceInfo@Scope
+        ResourceQuParams@Context Tile@TrimBox
+    """,
+    "1.6": """
+        Part@LotID Queue@MaxQueueSize ResourceInfo@Speed ResourceInfo@TotalAmount
+    """,
+    "1.7": """
+        DeviceInfo/Event DeviceInfo@EndTime JobPhase@EndTime JobPhase@WorkStepID ResourceInfo/Event
+        Signal@ReplaceAfter Signal@ReplaceBefore
+    """,
+    "1.8": """
+        FileSpec@NPage
+    """,
+}
+
+_LAST: Final = {
+    "1.1": """
+        Modified@jRef ResourceLink@CombinedProcessType
+    """,
+    "1.3": """
+        Component@IsWaste Created@Author Device@FriendlyName Ink@ColorName Layout@MaxOrd Layout@Name
+        Modified@Author ModulePhase@End ModulePhase@Start Notification@Author NotificationFilter@DeviceID
+        PhaseTime@Author ProcessRun@Author ResourceAudit@Author
+    """,
+    "1.4": """
+        JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
+        NotificationFilter@JobPartID NotificationFilter@QueueEntryID
+    """,
+    "1.5": """
+        DropItemIntent@Unit PartAmount/Lot ResourceInfo/Lot ResourceLink/Lot ResourceQuParams@Context
+        ResourceQuParams@ResourceID StatusQuParams@QueueInfo
+    """,
+}
+
+_WORD: Final = re.compile(r"([\w*]+)(?:/|(?=@))(@?\w+)")
+
+
+def _table(by_version: Mapping[str, str]) -> dict[tuple[str, str], str]:
+    return {
+        (element, what): version
+        for version, words in by_version.items()
+        for element, what in _WORD.findall(words)
+    }
+
+
+FIRST_VERSION: Final[Mapping[tuple[str, str], str]] = _table(_FIRST)
+"""(element, ``@attribute`` or child) -> the version that brought it."""
+
+LAST_VERSION: Final[Mapping[tuple[str, str], str]] = _table(_LAST)
+"""(element, ``@attribute`` or child) -> the last version that had it."""
+
+
+def first_version(element: str, what: str) -> str | None:
+    """The version that brought an attribute (``@Name``) or a child; None where 1.1 had it."""
+    return FIRST_VERSION.get((element, what)) or FIRST_VERSION.get(("*", what))
+
+
+def fit_to_version(root: Element, version: str) -> None:
+    """Take out of a document what a reader of a version does not know yet, or no longer.
+
+    Other namespaces are left alone. ``Version`` itself is the writer's to set.
+
+    Args:
+        root: Root of the document; changed in place.
+        version: Such as ``1.5``.
+    """
+    for element in list(root.iter(jdf("*"))):
+        for what in list(_contents(element)):
+            if not _fits(_row_of(element), what, version):
+                _take_out(element, what)
+
+
+def _row_of(element: Element) -> str:
+    name = local_name(element)
+    return "ResourceLink" if name.endswith("Link") else name
+
+
+def _contents(element: Element) -> Iterator[str]:
+    yield from (f"@{name}" for name in element.keys() if not name.startswith("{"))  # noqa: SIM118  lxml
+    yield from {local_name(child) for child in element if is_element(child)}
+
+
+def _fits(element: str, what: str, version: str) -> bool:
+    first, last = first_version(element, what), LAST_VERSION.get((element, what))
+    return (first is None or first <= version) and (last is None or version <= last)
+
+
+def _take_out(element: Element, what: str) -> None:
+    if what.startswith("@"):
+        del element.attrib[what.removeprefix("@")]
+    else:
+        for child in list(element.iterchildren(jdf(what))):
+            element.remove(child)
