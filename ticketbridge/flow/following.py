@@ -197,7 +197,7 @@ def _note_roll(bridge: Bridge, tx: Transaction, job: Standing) -> None:
 def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) -> None:
     uses = [Use(which, condition, amount) for which, condition, amount in said.amounts]
     if said.resource == "Ink":
-        messages: Sequence[Element] = [ink_used(job, uses, at_id=job.queue_entry_id)]
+        messages: Sequence[Element] = [ink_used(job, uses)]
     elif said.resource == "Media":
         press, _ = bridge.lanes[job.device_id]
         substrate = bridge.shop.substrates[job.substrate]
@@ -206,7 +206,7 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
         level = "Empty" if share <= 0 else "Low" if share < LOW_SHARE else "OK"
         left_m2 = roll.length_left_m * roll.width_mm / 1000
         media = media_attributes(substrate, press)
-        messages = [media_used(job, media, uses, level=level, left_m2=left_m2, at_id=job.queue_entry_id)]
+        messages = [media_used(job, media, uses, level=level, left_m2=left_m2)]
     else:
         return
     report(bridge, tx, job.source, messages)

@@ -190,7 +190,7 @@ class Use:
 
 
 def media_used(
-    standing: Standing, media: dict[str, str], uses: Sequence[Use], *, level: str, left_m2: float, at_id: str
+    standing: Standing, media: dict[str, str], uses: Sequence[Use], *, level: str, left_m2: float
 ) -> Element:
     """Substrate used by a job, in square metres per lot, and what is left on the roll."""
     signal = _resource_signal(standing, "Media", "m2")
@@ -198,17 +198,23 @@ def media_used(
     info.set("Level", level)
     info.set("AvailableAmount", number(left_m2))
     _amounts(info, uses, "LotID")
-    child(info, "Media", ID=f"{at_id}.m", Class="Consumable", Status="InUse", **media)
+    child(info, "Media", ID=f"{standing.queue_entry_id}.m", Class="Consumable", Status="InUse", **media)
     return signal
 
 
-def ink_used(standing: Standing, uses: Sequence[Use], *, at_id: str) -> Element:
+def ink_used(standing: Standing, uses: Sequence[Use]) -> Element:
     """Ink used by a job, in litres per separation."""
     signal = _resource_signal(standing, "Ink", "l")
     info = signal[-1]
     _amounts(info, uses, "Separation")
     ink = child(
-        info, "Ink", ID=f"{at_id}.ink", Class="Consumable", Status="InUse", Unit="l", PartIDKeys="Separation"
+        info,
+        "Ink",
+        ID=f"{standing.queue_entry_id}.ink",
+        Class="Consumable",
+        Status="InUse",
+        Unit="l",
+        PartIDKeys="Separation",
     )
     for use in uses:
         child(ink, "Ink", Separation=use.which)

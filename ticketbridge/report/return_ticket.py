@@ -45,7 +45,7 @@ def returned_ticket(
     if audits is None:
         audits = child(node, "AuditPool")
     taken = {element.get("ID") for element in original.iter() if element.get("ID")}
-    child(
+    modified = child(
         audits,
         "Modified",
         ID=_free(f"{queue_entry_id}.modified", taken),
@@ -53,8 +53,11 @@ def returned_ticket(
         AgentVersion=agent_version,
         TimeStamp=moment(at),
     )
+    limit = _version_limit(original)
+    if limit is not None:
+        fit_to_version(modified, limit)
     if pressed is not None:
-        _hang_in(node, pressed, taken, _version_limit(original), queue_entry_id)
+        _hang_in(node, pressed, taken, limit, queue_entry_id)
     return as_bytes(original)
 
 
@@ -74,9 +77,9 @@ def _hang_in(node: Element, pressed: Element, taken: set[str | None], limit: str
     _rename_ids(pressed, taken, prefix)
     version = pressed.get("Version")
     if limit is not None and version is not None and limit < version:
-        fit_to_version(pressed, limit)
         pressed.set("Version", limit)
         pressed.set("MaxVersion", limit)
+        fit_to_version(pressed, limit)
     node.append(pressed)
 
 

@@ -225,6 +225,11 @@ def test_every_condition_of_a_row_must_hold(shop: Shop) -> None:
     assert codes(mapped(shop, film)) == ["mapping.substrate-unknown"]
 
 
+@pytest.mark.parametrize("wish", [450.0, 550.0])
+def test_the_ends_of_a_row_s_range_belong_to_it(shop: Shop, wish: float) -> None:
+    assert substrate_of(mapped(shop, {**BANNER, "thickness_um": wish})) == "banner-510"
+
+
 def test_the_first_row_that_fits_wins(shop: Shop) -> None:
     assert substrate_of(mapped(shop, {**BANNER, "media_type_details": "Canvas"})) == "banner-510"
 
@@ -267,6 +272,12 @@ def test_where_nothing_fits_the_nearest_row_is_named(shop: Shop) -> None:
         "substrate": "banner-510",
         "missed": "thickness_um 450 to 550",
     }
+
+
+def test_the_nearest_row_is_the_one_that_meets_most_conditions(shop: Shop) -> None:
+    film = without(BANNER, "stock_brand", "thickness_um") | {"media_type": "Transparency"}
+    facts = mapped(shop, film).findings[0].facts
+    assert (facts["row"], facts["substrate"], facts["missed"]) == (3, "clear-film", 'opacity "Transparent"')
 
 
 def test_a_ticket_that_says_nothing_about_the_substrate_is_told_so(shop: Shop) -> None:

@@ -136,8 +136,38 @@ def test_an_unknown_substrate_waits_for_the_catalogue_on_every_lane(
     assert codes(lanes["tern-left"])[0] == "lanes.substrate-unknown"
 
 
-def test_fewer_minutes_of_change_win(make_shop: MakeShop, make_item: MakeItem, make_order: MakeOrder) -> None:
-    shop, order = make_shop(), make_order(make_item())
+def test_fewer_minutes_of_change_win_over_an_earlier_finish(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    canvas = Roll(substrate="canvas-340", lot="C-9", width_mm=1600, length_left_m=50)
+    states = {
+        "tern-left": LaneState(minutes_ahead=100),
+        "tern-right": LaneState(roll=canvas, minutes_ahead=200),
+        "tern-wide": LaneState(),
+    }
+    lanes = judged(shop, make_order(make_item()), states)
+    assert {name: one.verdict.minutes for name, one in lanes.items()} == {
+        "tern-left": 10,
+        "tern-right": 10,
+        "tern-wide": 20,
+    }
+    assert lanes["tern-wide"].finish_minutes < lanes["tern-left"].finish_minutes
+    assert choice(lanes) == "tern-left"
+
+
+def test_both_narrow_rolls_must_come_off_before_a_wide_one_goes_on(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    states = {f"tern-{side}": LaneState(roll=banner(side)) for side in ("left", "right")}
+    wide = judged(shop, make_order(make_item()), states)["tern-wide"]
+    assert sorted(codes(wide)) == ["lanes.beside-roll-off", "lanes.roll-load"]
+    assert wide.verdict.minutes == 30
+
+
+def test_a_change_of_mode_is_less_than_a_change_of_roll(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    order = make_order(make_item())
     other_mode = RunningWork("fine", LayerStack.COLOUR, "banner-510")
     states = {
         "tern-left": LaneState(roll=banner("B-17"), running=other_mode, minutes_ahead=5),

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.unit.press_sim.tickets import Bench
@@ -53,6 +53,7 @@ def test_an_exact_number_of_steps_is_not_rounded_up() -> None:
     assert steps_to_clear(0.1 + 0.2, 0.3, CarriageMode(1, one_way=False, layer_stack=("Color",))) == 2
 
 
+@settings(deadline=None)
 @given(
     end_mm=st.floats(0, 1e5),
     swath_mm=st.floats(1, 200),

@@ -1,7 +1,7 @@
 """Boxes are read from the ticket as they were written into it."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
@@ -26,6 +26,7 @@ PIECES = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(pieces=PIECES, trim_sizes=st.booleans())
 def test_any_layout_is_read_as_it_was_written(pieces: list[Piece], trim_sizes: bool) -> None:
     root = ticket_root(Job(pieces=pieces, trim_sizes=trim_sizes, clip_boxes=True))
@@ -71,6 +72,7 @@ def test_without_panels_every_box_is_a_piece() -> None:
     assert pieces_after(order) == [0, 1, 2]
 
 
+@settings(deadline=None)
 @given(st.permutations([0, 0, 1, 1, 2, 2]))
 def test_with_panels_a_piece_needs_one_of_each(tiles: list[int]) -> None:
     pieces = [Piece(0, 100.0 * row, 50, 100, tile=tile) for row, tile in enumerate(tiles)]

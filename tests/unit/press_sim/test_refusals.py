@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
@@ -149,6 +149,7 @@ STRANGE = st.sampled_from(
 )
 
 
+@settings(deadline=None)
 @given(data=st.data())
 def test_whatever_an_attribute_says_the_ticket_is_printed_or_refused_and_the_next_one_printed(
     data: st.DataObject,

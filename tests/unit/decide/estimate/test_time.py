@@ -34,6 +34,11 @@ def test_a_step_begun_is_a_step_made() -> None:
     assert steps(length_mm=486.1, head_swath_mm=54, advance_mm=10.8) == 51
 
 
+def test_noise_in_the_last_digits_costs_no_step() -> None:
+    assert (0.2 + 0.1) / 0.1 > 3
+    assert steps(length_mm=0.2, head_swath_mm=0.1, advance_mm=0.1) == 3
+
+
 def test_two_ramps_cost_the_time_of_four_at_full_speed() -> None:
     # 100 mm from rest to 1000 mm/s at constant acceleration take 0.2 s, and as much again to stop.
     assert step_seconds(600, 100, 1000, dwell_s=0, sweeps_per_step=1) == pytest.approx(0.6 + 0.2 + 0.2)

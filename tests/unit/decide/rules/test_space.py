@@ -82,6 +82,7 @@ def test_enough_on_the_loaded_roll_is_told_with_both_lengths(ask: Ask) -> None:
 
 def test_a_roll_that_holds_exactly_enough_is_enough(ask: Ask) -> None:
     assert length_left(ask(loaded=banner(5.03))).answer is Answer.CAN
+    assert length_left(ask(loaded=banner(5.03 - 1e-9))).answer is Answer.CAN
 
 
 def test_leader_and_trailer_count(ask: Ask) -> None:
