@@ -28,7 +28,7 @@ from ticketbridge.decide.layout.formulas import (
     panel_count,
     waste_percent,
 )
-from ticketbridge.model.substrate import LayerStack, Roll, Substrate
+from ticketbridge.model.substrate import Family, LayerStack, Roll, Substrate
 from ticketbridge.vocabulary.units import (
     g_m2_from_oz_yd2,
     mm_from_feet,
@@ -85,6 +85,11 @@ def _inch_roll(values: tuple[float, ...]) -> Computed:
     return (length_m(outside, core, thickness * 1000) * 1000 / 25.4,)
 
 
+def _inch_turns(values: tuple[float, ...]) -> Computed:
+    outside, core, thickness = (mm_from_inches(value) for value in values)
+    return (turns(outside, core, thickness * 1000),)
+
+
 def _mm_roll(values: tuple[float, ...]) -> Computed:
     outside, core, thickness = values
     return (length_m(outside, core, thickness * 1000),)
@@ -98,7 +103,7 @@ FORMULAS: dict[str, Formula] = {
     "ROLL-05": lambda v: (diameter_mm(v[0], v[1], v[2] * 1000),),
     "ROLL-06": lambda v: (diameter_mm(v[0], v[1], v[2] * 1000),),
     "ROLL-07": lambda v: (thickness_um(v[0], v[1], v[2]) / 1000,),
-    "ROLL-08": lambda v: (turns(*(mm_from_inches(x) for x in v[:2]), mm_from_inches(v[2]) * 1000),),
+    "ROLL-08": _inch_turns,
     "WT-01": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
     "WT-02": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
     "WT-03": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
@@ -147,12 +152,12 @@ def test_we_compute_what_the_trade_computes(name: str, rows: dict[str, Row]) -> 
 
 
 def test_a_roll_above_the_guideline_weight_gets_a_caution(rows: dict[str, Row]) -> None:
-    """LIFT-13: the roll of WT-01 against 25 kg, the guideline figure at elbow height close to the body (LIFT-07)."""
+    """LIFT-13: the roll of WT-01 against 25 kg, the guideline at elbow height close to the body (LIFT-07)."""
     row = rows["LIFT-13"]
     banner = Substrate(
         id="banner-440",
         name="Banner 440",
-        family="banner",
+        family=Family.BANNER,
         thickness_um=450,
         weight_g_m2=440,
         widths_mm=(1600,),

@@ -18,7 +18,9 @@ def faults(house: Path, dropped: list[str]) -> list[str]:
         dropped: Names of all tickets that were ever dropped.
     """
     source = house / "shop" / "hotfolders" / "mis"
-    found = [f"{name} lies in {places}" for name, places in _where(source, dropped).items() if len(places) != 1]
+    found = [
+        f"{name} lies in {places}" for name, places in _where(source, dropped).items() if len(places) != 1
+    ]
     lines = [
         json.loads(line)
         for log in sorted(house.glob("shop/simulated-press/*/print-log.jsonl"))
@@ -29,7 +31,9 @@ def faults(house: Path, dropped: list[str]) -> list[str]:
         root = etree.parse(str(path)).getroot()
         found += _printed(root.get("JobID"), int(_quantity(root)), lines)
     jobs = {etree.parse(str(path)).getroot().get("JobID") for path in accepted}
-    found += [f"{line['job_id']} was printed and never accepted" for line in lines if line["job_id"] not in jobs]
+    found += [
+        f"{line['job_id']} was printed and never accepted" for line in lines if line["job_id"] not in jobs
+    ]
     found += _in_order(sorted(path.name for path in source.joinpath("status").glob("*.jmf")))
     returned = Counter(_job_id(path) for path in source.joinpath("returned").glob("*.jdf"))
     found += [f"{job} was returned {returned[job]} times" for job in jobs if returned[job] != 1]

@@ -51,7 +51,9 @@ def kill_some(demo: subprocess.Popen[bytes], chance: random.Random) -> None:
 @pytest.mark.kill
 @pytest.mark.processes
 @pytest.mark.timeout(600)
-def test_killed_at_random_and_started_again_every_accepted_piece_is_printed_exactly_once(tmp_path: Path) -> None:
+def test_killed_at_random_and_started_again_every_accepted_piece_is_printed_exactly_once(
+    tmp_path: Path,
+) -> None:
     chance = random.Random(SEED)
     for _ in range(ROUNDS):
         demo = start(tmp_path)

@@ -26,9 +26,9 @@ import click
 def press_sim(folder: Path, clock_factor: float, until_idle_s: float | None, stop_at_eof: bool) -> None:
     """Run a simulated press on FOLDER, where its press.yaml lies.
 
-    It takes tickets from its lanes' folders, prints them in simulated time, keeps a log of all that was laid
-    down in print-log.jsonl, and answers with JMF signals and the returned tickets. Stop it with Ctrl-C; it goes
-    on where it was when it is started again.
+    It takes tickets from its lanes' folders, prints them in simulated time, keeps a log of all that was
+    laid down in print-log.jsonl, and answers with JMF signals and the returned tickets. Stop it with Ctrl-C;
+    started again it goes on where it was.
     """
     from ticketbridge.press_sim import run
 

@@ -1,7 +1,8 @@
 """What may print side by side on one press, and what may not.
 
 Carriage height, step length and pass pattern are common to all lanes under a carriage; so what prints at
-the same time shares mode and layers, and is nearly equal in thickness. Customer, job and substrate may differ.
+the same time shares mode and layers, and is nearly equal in thickness. Customer, job and substrate may
+differ.
 """
 
 from collections.abc import Mapping

@@ -94,18 +94,24 @@ def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
     head.take("descriptive_name", *_CUSTOMER)
     head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
     if due := ticket.values.get("due"):
-        head.put("due", _with_offset(head, due), Origin.of(due))
+        _due(head, due)
     if not ticket.items:
         head.complain("mapping.no-items", "items")
     return head
 
 
-def _with_offset(head: Gathered, due: Read) -> object:
+def _due(head: Gathered, due: Read) -> None:
     """A time without an offset passes the standard's schema, though the standard wants one (JDF 1.x)."""
-    if isinstance(due.value, datetime) and due.value.utcoffset() is None:
+    moment = due.value
+    if not isinstance(moment, datetime):
+        head.complain(
+            "mapping.value-unfit", "due", field="due", said=due.raw, reason="it is no date and time"
+        )
+        return
+    if moment.utcoffset() is None:
         head.complain("mapping.due-without-offset", "due", said=due.raw)
-        return due.value.replace(tzinfo=UTC)
-    return due.value
+        moment = moment.replace(tzinfo=UTC)
+    head.put("due", moment, Origin.of(due))
 
 
 def _item_values(index: int, ticket_item: TicketItem, mapping: Mapping, shop: Shop) -> Gathered:
@@ -132,7 +138,7 @@ def _panels(item: Gathered, mapping: Mapping) -> None:
 
 
 def _one_sided(item: Gathered) -> None:
-    """A roll press prints one side in one pass; a second side would be a second job, and a remark to a person."""
+    """A roll press prints one side in one pass; a second side would be a second job."""
     sides = item.said.get("sides")
     if sides is None:
         return

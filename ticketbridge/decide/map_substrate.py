@@ -1,7 +1,7 @@
 """Which substrate of the catalogue a ticket means."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from math import inf
+from math import inf, isfinite
 from typing import Final
 
 from ticketbridge.decide.map_values import Gathered, decided_by, same_words
@@ -108,7 +108,7 @@ def _compare(item: Gathered, substrate: Substrate) -> None:
                 substrate=substrate.name,
                 actual=actual,
                 low=accepted[0],
-                high=accepted[1],
+                high=accepted[1] if isfinite(accepted[1]) else "any",
             )
 
 

@@ -14,7 +14,7 @@ Built = TypeVar("Built", bound=BaseModel)
 
 
 def decided_by(entry: str, said: Mapping[str, Read], fields: Sequence[str] = ()) -> Origin:
-    """The origin of a value that an entry of the mapping gave, because of what the ticket says in these fields."""
+    """The origin of a value that an entry of the mapping gave, because of what these fields say."""
     if not fields:
         return Origin(Whence.MAPPING, entry)
     first = said[fields[0]]

@@ -31,11 +31,11 @@ def local_name(name: Element | str) -> str:
 
 
 def _position(element: Element) -> str:
-    tag = str(element.tag)
-    before = len(list(element.itersiblings(tag, preceding=True)))
-    if before == 0 and next(element.itersiblings(tag), None) is None:
+    parent = element.getparent()
+    if parent is None:
         return ""
-    return f"[{before + 1}]"
+    namesakes = list(parent.iterchildren(str(element.tag)))
+    return f"[{namesakes.index(element) + 1}]" if len(namesakes) > 1 else ""
 
 
 def is_element(node: Element) -> bool:

@@ -74,8 +74,10 @@ class _References:
     def _loops(self) -> Iterator[Finding]:
         leads_to: dict[Element, list[Element]] = defaultdict(list)
         for element, _, identity in self._references:
-            target = self._elements.get(identity)
-            holder, held = _resource_of(element), None if target is None else _resource_of(target)
+            target, parent = self._elements.get(identity), element.getparent()
+            if target is None or parent is None or parent.tag == _LINK_POOL:
+                continue
+            holder, held = _resource_of(element), _resource_of(target)
             if holder is not None and held is not None:
                 leads_to[holder].append(held)
         loop = _first_circle(leads_to)
@@ -105,7 +107,12 @@ def _in_sight(element: Element, target: Element) -> bool:
     resource = _resource_of(target)
     pool = None if resource is None else resource.getparent()
     owner = None if pool is None else pool.getparent()
-    return owner is None or any(node is owner for node in link_pool.iterancestors())
+    node = link_pool.getparent()
+    while owner is not None and node is not owner:
+        if node is None:
+            return False
+        node = node.getparent()
+    return True
 
 
 def _resource_of(element: Element) -> Element | None:

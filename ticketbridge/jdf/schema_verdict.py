@@ -22,7 +22,9 @@ def schema_messages(pruned: Pruned, root_name: str) -> list[str]:
     """
     validator = schema(root_name)
     if len(pruned.elements) <= LARGE:
-        return [] if validator.validate(pruned.root) else [str(entry.message) for entry in validator.error_log]
+        return (
+            [] if validator.validate(pruned.root) else [str(entry.message) for entry in validator.error_log]
+        )
     parser = etree.XMLParser(schema=validator, encoding="utf-8", resolve_entities=False, no_network=True)
     try:
         etree.fromstring(etree.tostring(pruned.root, encoding="utf-8"), parser)

@@ -1,4 +1,4 @@
-"""Putting what the press has to say into the lane's folders: reports once or again, the ticket exactly once."""
+"""What the press has to say, put into the lane's folders: reports once or again, the ticket exactly once."""
 
 from collections.abc import Callable
 from pathlib import Path

@@ -78,8 +78,8 @@ class Places:
     def _check_one_file_system(self, lane: LaneSettings) -> None:
         if lane.drop.stat().st_dev != self._state.stat().st_dev:
             raise SettingsProblem(
-                f"{lane.drop} and {self._state} are on different file systems, so a ticket cannot be taken by one"
-                " rename. Put the press's folder beside the lane's."
+                f"{lane.drop} and {self._state} are on different file systems, so a ticket cannot be taken by"
+                " one rename. Put the press's folder beside the lane's."
             )
 
     def _check_lanes_with_work(self, press: PressSettings) -> None:
@@ -87,8 +87,8 @@ class Places:
         for folder in self._taken.iterdir():
             if folder.name not in known and any(folder.iterdir()):
                 raise SettingsProblem(
-                    f"{folder} holds tickets of a lane that press.yaml does not name. Name it again until they are"
-                    " printed, or take them out."
+                    f"{folder} holds tickets of a lane that press.yaml does not name. Name it again until"
+                    " they are printed, or take them out."
                 )
 
 

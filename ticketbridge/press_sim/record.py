@@ -84,7 +84,7 @@ class Record:
         self._add({"reported": sequence})
 
     def mark_returning(self) -> None:
-        """The returned ticket lies ready under its temporary name: from now on it is renamed, never written."""
+        """The returned ticket lies ready under its temporary name; from now on it is only renamed."""
         self._add({"returning": True})
 
     def _add(self, row: jsonl.Row) -> None:

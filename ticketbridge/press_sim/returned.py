@@ -1,4 +1,4 @@
-"""The returned ticket: the ticket as it came, with the story of the run in its AuditPool and actual amounts."""
+"""The returned ticket: as it came, with the story of the run in its AuditPool and actual amounts."""
 
 from dataclasses import dataclass
 
@@ -51,7 +51,8 @@ def completed_ticket(root: "etree._Element", subject: Subject, run: Run) -> byte
     ends = [phase.at for phase in run.record.phases[1:]]
     for phase, end in zip(run.record.phases, ends, strict=False):
         audit = audits.add("PhaseTime", end, {
-            "Status": phase.status, "StatusDetails": _DETAILS.get(phase.status), "Start": phase.at, "End": end,
+            "Status": phase.status, "StatusDetails": _DETAILS.get(phase.status),
+            "Start": phase.at, "End": end,
         })  # fmt: skip
         _add_references(audit, root, subject, employee_id)
         if phase.status == IN_PROGRESS:

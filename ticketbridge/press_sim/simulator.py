@@ -74,8 +74,8 @@ class Simulator:
                 self._clock.wait(stop, wake_s - now_s)
 
     def take_tickets(self) -> None:
-        """Take every ticket that lies in a lane's folder, by one rename each, and look whether it can be printed."""
-        found = [(age, path, lane) for lane in self._press.lanes for age, path in _tickets(lane.drop)]
+        """Take every ticket in the lanes' folders, by one rename each, and look whether it can be printed."""
+        found = [(time_ns, path, lane) for lane in self._press.lanes for time_ns, path in _tickets(lane.drop)]
         for _, path, lane in sorted(found, key=itemgetter(0)):
             taken = self._places.fresh_ticket(lane)
             try:
@@ -88,7 +88,7 @@ class Simulator:
     def start_jobs(self) -> None:
         """Start what may run now: the oldest ticket, and beside it the heads of other lanes in the same mode.
 
-        A lane whose head has another mode waits until the carriage is free, and nothing younger goes before it.
+        A lane whose head has another mode waits until the carriage is free; nothing younger goes before it.
         """
         heads = [jobs[0] for name, jobs in self._waiting.items() if jobs and name not in self._running]
         for job in sorted(heads, key=attrgetter("serial")):
@@ -143,7 +143,7 @@ class Simulator:
 
 
 def _tickets(folder: Path) -> list[tuple[int, Path]]:
-    """Visible tickets in a lane's folder with their age in ns. What is still being written has a dot name or .tmp."""
+    """Tickets in a lane's folder with their time in ns; one still being written has a dot name or .tmp."""
     found = []
     with os.scandir(folder) as entries:
         for entry in entries:

@@ -25,7 +25,7 @@ CANONICAL = (
 def test_the_identity_is_the_hash_of_a_form_that_does_not_change(
     make_item: MakeItem, make_order: MakeOrder
 ) -> None:
-    """A stored identity must be found again by a later release: another form would make every order a new one."""
+    """A stored identity must be found again by a later release: another form makes every order a new one."""
     order = make_order(make_item(artwork=ART), due=datetime(2026, 3, 5, 16, 0, tzinfo=UTC))
     assert identity_of(order) == hashlib.sha256(CANONICAL.encode()).hexdigest()
 

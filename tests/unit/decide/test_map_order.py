@@ -14,8 +14,8 @@ from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
 
-HEAD: Mapping[str, Value] = {"job_id": "J-1"}
-BANNER: Mapping[str, Value] = {
+HEAD: dict[str, Value] = {"job_id": "J-1"}
+BANNER: dict[str, Value] = {
     "finished_width_mm": 1000.0,
     "finished_height_mm": 500.0,
     "quantity": 10,
@@ -85,7 +85,7 @@ def test_everything_the_order_can_hold_is_carried_over(shop: Shop) -> None:
         "customer_order_id": "PO 9",
         "customer_name": "Saltmarsh Sailing School",
     }
-    head = HEAD | {"descriptive_name": "Regatta", "due": due, "priority": 80} | customer
+    head: dict[str, Value] = {**HEAD, "descriptive_name": "Regatta", "due": due, "priority": 80, **customer}
     extra: dict[str, Value] = {
         "job_part_id": "P-3",
         "descriptive_name": "Finish line",
@@ -196,10 +196,15 @@ def test_one_side_is_what_the_press_prints(shop: Shop) -> None:
 
 
 def test_a_due_time_without_an_offset_is_read_as_utc_with_a_warning(shop: Shop) -> None:
-    result = mapped(shop, BANNER, head=HEAD | {"due": datetime(2026, 3, 5, 16, 0)})
+    result = mapped(shop, BANNER, head={**HEAD, "due": datetime(2026, 3, 5, 16, 0)})
     assert codes(result) == ["mapping.due-without-offset"]
     assert result.order is not None
     assert result.order.due == datetime(2026, 3, 5, 16, 0, tzinfo=UTC)
+
+
+def test_a_due_time_that_is_none_is_refused(shop: Shop) -> None:
+    result = mapped(shop, BANNER, head={**HEAD, "due": "next week"})
+    assert (result.order, codes(result)) == (None, ["mapping.value-unfit"])
 
 
 def test_an_item_without_artwork_is_mapped_with_a_warning(shop: Shop) -> None:
@@ -303,7 +308,10 @@ def test_a_substrate_outside_the_accepted_range_is_taken_with_a_warning(shop: Sh
     result = mapped(shop, {**BANNER, **ends})
     assert codes(result) == ["mapping.thickness-differs", "mapping.weight-differs"]
     assert substrate_of(result) == "banner-510"
-    assert result.findings[0].facts == {"substrate": "Banner 510", "actual": 500, "low": 400, "high": 480}
+    assert [finding.facts for finding in result.findings] == [
+        {"substrate": "Banner 510", "actual": 500, "low": 400, "high": 480},
+        {"substrate": "Banner 510", "actual": 510, "low": 515, "high": "any"},
+    ]
 
 
 def test_a_substrate_within_the_accepted_range_needs_no_word(shop: Shop) -> None:

@@ -120,7 +120,7 @@ def test_nobody_overtakes_the_first_in_line_on_its_lane(shop: Shop) -> None:
 
 
 def test_the_lane_beside_cannot_keep_the_first_in_line_waiting_for_ever(make_shop: MakeShop) -> None:
-    """Q1 waits for the swift work on the right; were Q2 released there, Q1 would wait for that too, and so on."""
+    """Q1 waits for the swift work on the right; were Q2 released there, Q1 would wait for that too."""
     shop = with_ahead(make_shop, 2)
     waiting = [job("Q1", print_mode="fine"), job("Q2", "right")]
     states = {"tern-right": LaneState(running=SWIFT, given=1)}

@@ -30,7 +30,7 @@ def bridge(bench: Bench) -> Bridge:
 
 
 def say(bench: Bench, bridge: Bridge, status: str, amount: int, message_id: str) -> None:
-    bench.press_says(bridge, LANE, f"{message_id}.jmf", status_jmf(LANE, PART, status, amount, 1, message_id))
+    bench.press_says(bridge, LANE, f"{message_id}.jmf", status_jmf(LANE, PART, status, amount, 3, message_id))
 
 
 def state(bridge: Bridge) -> State:
@@ -46,17 +46,17 @@ def give_back(bench: Bench, bridge: Bridge, status: str = "Completed") -> None:
 def test_a_job_runs_from_setup_to_the_returned_ticket(bench: Bench, bridge: Bridge) -> None:
     say(bench, bridge, "Setup", 0, "S1")
     say(bench, bridge, "InProgress", 0, "S2")
-    say(bench, bridge, "Completed", 1, "S3")
+    say(bench, bridge, "Completed", 3, "S3")
     assert state(bridge) is State.PENDING_RETURN
     give_back(bench, bridge)
 
     assert state(bridge) is State.COMPLETED
     assert bench.files(bench.source.returned) == ["Q000001.jdf"]
     assert bench.signals(bridge)[2:] == [
-        "Status Setup 0/1",
+        "Status Setup 0/3",
         "QueueStatus Q000001:Running",
-        "Status InProgress 0/1",
-        "Status Completed 1/1",
+        "Status InProgress 0/3",
+        "Status Completed 3/3",
         "QueueStatus Q000001:PendingReturn",
         "QueueStatus Q000001:Completed",
         "ReturnQueueEntry",
@@ -80,9 +80,9 @@ def test_the_roll_is_charged_once_whatever_comes_first(bench: Bench, bridge: Bri
     with bridge.store.transaction() as tx:
         before = tx.rolls()[LANE].length_left_m
         used_m = tx.standing("Q000001").roll_length_mm / 1000
-    say(bench, bridge, "Completed", 1, "S1")
+    say(bench, bridge, "Completed", 3, "S1")
     give_back(bench, bridge)
-    say(bench, bridge, "Completed", 1, "S2")
+    say(bench, bridge, "Completed", 3, "S2")
 
     with bridge.store.transaction() as tx:
         assert tx.rolls()[LANE].length_left_m == pytest.approx(before - used_m)
@@ -92,11 +92,11 @@ def test_a_repeated_signal_is_told_to_the_mis_once(bench: Bench, bridge: Bridge)
     say(bench, bridge, "InProgress", 0, "S1")
     say(bench, bridge, "InProgress", 0, "S1")
 
-    assert bench.signals(bridge).count("Status InProgress 0/1") == 1
+    assert bench.signals(bridge).count("Status InProgress 0/3") == 1
 
 
 def test_a_job_that_goes_backwards_becomes_a_finding(bench: Bench, bridge: Bridge) -> None:
-    say(bench, bridge, "Completed", 1, "S1")
+    say(bench, bridge, "Completed", 3, "S1")
     say(bench, bridge, "InProgress", 0, "S2")
 
     assert state(bridge) is State.PENDING_RETURN

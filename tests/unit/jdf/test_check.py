@@ -35,10 +35,22 @@ def test_golden_tickets_are_right(name: str) -> None:
     ("document", "code", "fact"),
     [
         ("<JDF/>", "xml.wrong-root", "JDF without a namespace"),
-        (f"<Media {NAMESPACE}/>", "xml.wrong-root", "Media in the namespace http://www.CIP4.org/JDFSchema_1_1"),
+        (
+            f"<Media {NAMESPACE}/>",
+            "xml.wrong-root",
+            "Media in the namespace http://www.CIP4.org/JDFSchema_1_1",
+        ),
         ('<html xmlns="urn:h"/>', "xml.wrong-root", "html in the namespace urn:h"),
-        ('<XJDF xmlns="http://www.CIP4.org/JDFSchema_2_0"/>', "xml.wrong-namespace", "http://www.CIP4.org/JDFSchema_2_0"),
-        ('<JDF xmlns="http://www.CIP4.org/JDFSchema_1"/>', "xml.wrong-namespace", "http://www.CIP4.org/JDFSchema_1"),
+        (
+            '<XJDF xmlns="http://www.CIP4.org/JDFSchema_2_0"/>',
+            "xml.wrong-namespace",
+            "http://www.CIP4.org/JDFSchema_2_0",
+        ),
+        (
+            '<JDF xmlns="http://www.CIP4.org/JDFSchema_1"/>',
+            "xml.wrong-namespace",
+            "http://www.CIP4.org/JDFSchema_1",
+        ),
     ],
 )
 def test_another_root_is_refused_by_name(document: str, code: str, fact: str) -> None:
@@ -185,7 +197,9 @@ def test_version_1_0_contradicts_its_namespace() -> None:
 
 @pytest.mark.parametrize("version", ["1.10", "2.0", "", "1", "x"])
 def test_an_unknown_version_is_refused(version: str) -> None:
-    assert codes(findings(changed(ORDER, ('Version="1.7"', f'Version="{version}"')))) == ["ticket.attribute-wrong"]
+    assert codes(findings(changed(ORDER, ('Version="1.7"', f'Version="{version}"')))) == [
+        "ticket.attribute-wrong"
+    ]
 
 
 def test_a_missing_version_is_accepted() -> None:
@@ -212,7 +226,9 @@ def test_a_time_with_a_zone_is_right(time: str) -> None:
 # Messages
 
 
-@pytest.mark.parametrize("attribute", ['ID="s1"', 'Type="Status"', 'DeviceStatus="Running"', 'SenderID="press"'])
+@pytest.mark.parametrize(
+    "attribute", ['ID="s1"', 'Type="Status"', 'DeviceStatus="Running"', 'SenderID="press"']
+)
 def test_a_message_without_what_it_must_have_is_refused(attribute: str) -> None:
     assert codes(findings(changed(MESSAGE, (f"{attribute}", "")))) == ["ticket.attribute-missing"]
 

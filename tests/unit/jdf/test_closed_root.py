@@ -82,7 +82,9 @@ def test_any_bytes_get_an_answer(data: bytes) -> None:
 
 
 @pytest.mark.timeout(20)
-@pytest.mark.parametrize("piece", ["<!--", "<JDF '", "<JDF ", "<JDF>", "</JDF>", "<!-- -->", "<?a?>", "<![CDATA[", "\n"])
+@pytest.mark.parametrize(
+    "piece", ["<!--", "<JDF '", "<JDF ", "<JDF>", "</JDF>", "<!-- -->", "<?a?>", "<![CDATA[", "\n"]
+)
 def test_the_answer_takes_linear_time(piece: str) -> None:
     root_is_closed(b"<JDF>" + piece.encode() * 1_000_000)
     root_is_closed(b"<JDF></JDF>" + piece.encode() * 1_000_000)

@@ -51,7 +51,9 @@ def test_every_value_keeps_what_was_written_and_its_line() -> None:
     ticket = read("complete-1.9.jdf")
     lines = (GOLDEN / "complete-1.9.jdf").read_text(encoding="utf-8").splitlines()
     thickness = ticket.items[0].values["thickness_low_um"]
-    assert thickness == Read(70.0, "70 ~ 100", "/JDF/ResourcePool/MediaIntent/Thickness/@Range", thickness.line)
+    assert thickness == Read(
+        70.0, "70 ~ 100", "/JDF/ResourcePool/MediaIntent/Thickness/@Range", thickness.line
+    )
     assert 'Range="70 ~ 100"' in lines[thickness.line - 1]
 
 

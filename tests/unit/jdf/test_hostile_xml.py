@@ -66,8 +66,14 @@ REFUSED = {
     "huge instruction": (b"<a><?b " + b"x" * (20 * 1024 * 1024) + b"?></a>", "xml.too-large"),
     "huge section": (b"<a><![CDATA[" + b"x" * (20 * 1024 * 1024) + b"]]></a>", "xml.too-large"),
     "UTF-8 label on Latin-1 bytes": (b"<a>\xe4</a>", "xml.encoding-contradicted"),
-    "UTF-16 label on UTF-8 bytes": (DECLARED.format("UTF-16").encode() + b"<a/>", "xml.encoding-contradicted"),
-    "ASCII label on other bytes": (DECLARED.format("US-ASCII").encode() + b"<a>\xc3\xa4</a>", "xml.encoding-contradicted"),
+    "UTF-16 label on UTF-8 bytes": (
+        DECLARED.format("UTF-16").encode() + b"<a/>",
+        "xml.encoding-contradicted",
+    ),
+    "ASCII label on other bytes": (
+        DECLARED.format("US-ASCII").encode() + b"<a>\xc3\xa4</a>",
+        "xml.encoding-contradicted",
+    ),
     "UTF-16 without a mark": ("<a/>".encode("utf-16-le"), "xml.encoding-not-read"),
     "UTF-16 without a mark, the other way round": ("<a/>".encode("utf-16-be"), "xml.encoding-not-read"),
     "UTF-32": ("<a/>".encode("utf-32"), "xml.encoding-not-read"),
@@ -109,9 +115,7 @@ def test_hostile_bytes_are_refused_by_name(name: str) -> None:
 
 def test_xinclude_is_an_unknown_element(tmp_path: Path) -> None:
     (tmp_path / "secret").write_text("secret", encoding="utf-8")
-    include = (
-        f'<i:include xmlns:i="http://www.w3.org/2001/XInclude" href="{tmp_path}/secret" parse="text"/>'
-    )
+    include = f'<i:include xmlns:i="http://www.w3.org/2001/XInclude" href="{tmp_path}/secret" parse="text"/>'
     document = changed(ORDER, ("<ResourcePool>", f"<ResourcePool>{include}")).encode()
     root = parse(document, LIMITS, "t.jdf")
     assert check(root, "t.jdf") == []
@@ -138,7 +142,9 @@ def test_the_right_name_in_a_wrong_namespace_is_not_jdf() -> None:
 
 
 def test_duplicate_ids_are_reported_with_both_lines() -> None:
-    (finding,) = validate_document(changed(ORDER, ('ID="mi"', 'ID="li"'), ('rRef="mi"', 'rRef="li"')).encode(), LIMITS, "t")[:1]
+    (finding,) = validate_document(
+        changed(ORDER, ('ID="mi"', 'ID="li"'), ('rRef="mi"', 'rRef="li"')).encode(), LIMITS, "t"
+    )[:1]
     assert (finding.code, finding.place.line, finding.facts["first_line"]) == ("ticket.id-twice", 6, 3)
 
 
@@ -151,7 +157,8 @@ def test_direction_marks_in_a_name_are_data_and_shown_escaped() -> None:
 
 
 @pytest.mark.parametrize(
-    "number", ["NaN", "INF", "-INF", "1e309", "0x1F4", "1,5", "1 000", "1_000", "9999999999999999999", "-5", "0", ""]
+    "number",
+    ["NaN", "INF", "-INF", "1e309", "0x1F4", "1,5", "1 000", "1_000", "9999999999999999999", "-5", "0", ""],
 )
 def test_a_thickness_that_is_no_sensible_number_is_refused_by_name(number: str) -> None:
     document = changed(ORDER, ('Preferred="500"', f'Preferred="{number}"'))
@@ -163,7 +170,9 @@ def test_a_thickness_that_is_no_sensible_number_is_refused_by_name(number: str) 
 
 @pytest.mark.parametrize("number", ["-1", "-0.5", "NaN", "INF", "1e309", "4,5", "four", "9" * 5000])
 def test_an_amount_that_is_no_sensible_number_is_refused(number: str) -> None:
-    findings = validate_document(changed(ORDER, ('Amount="4"', f'Amount="{number}"')).encode(), LIMITS, "t.jdf")
+    findings = validate_document(
+        changed(ORDER, ('Amount="4"', f'Amount="{number}"')).encode(), LIMITS, "t.jdf"
+    )
     assert codes(findings) == ["ticket.attribute-wrong"]
 
 
@@ -250,7 +259,9 @@ def test_quotes_in_a_name_are_no_path_expression() -> None:
 
 @pytest.mark.parametrize("name", ["HG&#13;&#10;Set: 1", "HG&#10;1", "HG&#9;1", "HG&#x85;1", "HG&#x2028;1"])
 def test_line_breaks_in_the_name_of_the_job_are_refused(name: str) -> None:
-    findings = validate_document(changed(ORDER, ('JobID="HG-1"', f'JobID="{name}"')).encode(), LIMITS, "t.jdf")
+    findings = validate_document(
+        changed(ORDER, ('JobID="HG-1"', f'JobID="{name}"')).encode(), LIMITS, "t.jdf"
+    )
     assert codes(findings) == ["ticket.control-character"]
     assert sentence(findings[0]).isprintable()
 
@@ -262,10 +273,7 @@ def test_line_breaks_in_a_messages_job_are_refused_too() -> None:
 
 @pytest.mark.parametrize("value", ["1" * 60_000 + "x", "1 " * 30_000 + "x", "~" * 60_000, "0~" * 30_000])
 def test_long_values_meet_patterns_that_take_linear_time(value: str) -> None:
-    art = (
-        '<RunList ID="r" Class="Parameter" Status="Available" '
-        f'Pages="{value}"/>'
-    )
+    art = f'<RunList ID="r" Class="Parameter" Status="Available" Pages="{value}"/>'
     data = changed(ORDER, ("<ResourcePool>", f"<ResourcePool>{art}")).encode()
     assert codes(validate_document(data, LIMITS, "t.jdf")) == ["ticket.attribute-wrong"]
 
@@ -281,7 +289,9 @@ def test_two_hundred_thousand_faults_on_one_line_end_after_fifty() -> None:
 def test_one_fault_among_many_elements_on_one_line_is_found() -> None:
     objects = '<ContentObject CTM="1 0 0 1 0 0"/>' * 40_000 + '<ContentObject CTM="1 0 0 1 0"/>'
     layout = f'<Layout ID="r" Class="Parameter" Status="Available">{objects}</Layout>'
-    document = f'<JDF {NAMESPACE} ID="n" Type="Product" Status="Waiting"><ResourcePool>{layout}</ResourcePool></JDF>'
+    document = (
+        f'<JDF {NAMESPACE} ID="n" Type="Product" Status="Waiting"><ResourcePool>{layout}</ResourcePool></JDF>'
+    )
     (finding,) = validate_document(document.encode(), LIMITS, "t.jdf")
     assert finding.place.path == "/JDF/ResourcePool/Layout/ContentObject[40001]/@CTM"
 

@@ -22,6 +22,7 @@ ELEMENTS = prune(COMPLETE, kind_of_root("JDF")).elements
 
 WRONG = {
     "Boolean": ["1", "yes", ""],
+    "ComponentKinds": ["Banner", "FinalProduct, Sheet"],
     "Count": ["-1", "1.5", "many", ""],
     "DateTime": ["9 March", "2026-03-09", "2026-13-09T12:00:00Z"],
     "Identity": ["1st", "two words", "", "x" * 64],
@@ -51,7 +52,7 @@ def wrong_values() -> list[tuple[str, str, str, str]]:
     return [
         (paths.of(element), name, kind.attributes[name], value)
         for element, kind in ELEMENTS
-        for name in element.keys()
+        for name in map(str, element.attrib)
         if name not in kind.fixed
         for value in WRONG.get(kind.attributes[name], INVENTED)
     ]

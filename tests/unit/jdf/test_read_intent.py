@@ -34,7 +34,9 @@ def with_thickness(attributes: str) -> str:
 
 def with_resource(resource: str, link: str = "") -> str:
     return changed(
-        ORDER, ("<ResourcePool>", f"<ResourcePool>{resource}"), ("<ResourceLinkPool>", f"<ResourceLinkPool>{link}")
+        ORDER,
+        ("<ResourcePool>", f"<ResourcePool>{resource}"),
+        ("<ResourceLinkPool>", f"<ResourceLinkPool>{link}"),
     )
 
 
@@ -77,7 +79,9 @@ def test_a_range_without_sense_is_refused(broken: str) -> None:
 # Doubts about units
 
 
-@pytest.mark.parametrize(("thickness", "doubted"), [("0.5", True), ("9.9", True), ("10", False), ("500", False)])
+@pytest.mark.parametrize(
+    ("thickness", "doubted"), [("0.5", True), ("9.9", True), ("10", False), ("500", False)]
+)
 def test_a_thickness_below_10_looks_like_millimetres(thickness: str, doubted: bool) -> None:
     _, findings = read(with_thickness(f'Preferred="{thickness}"'))
     assert codes(findings) == ["ticket.unit-doubtful"] * doubted
@@ -111,22 +115,34 @@ POOL = "<AmountPool>{}</AmountPool></ComponentLink>"
     [
         ('<PartAmount Amount="5"><Part Condition="Good"/></PartAmount>', 5),
         ('<PartAmount Amount="5"/>', 5),
-        ('<PartAmount Amount="5"><Part Condition="Good"/></PartAmount><PartAmount Amount="1"><Part Condition="Waste"/></PartAmount>', 5),
-        ('<PartAmount Amount="5"><Part Option="A"/></PartAmount><PartAmount Amount="2"><Part Option="B"/></PartAmount>', 7),
+        (
+            '<PartAmount Amount="5"><Part Condition="Good"/></PartAmount><PartAmount Amount="1"><Part Condition="Waste"/></PartAmount>',
+            5,
+        ),
+        (
+            '<PartAmount Amount="5"><Part Option="A"/></PartAmount><PartAmount Amount="2"><Part Option="B"/></PartAmount>',
+            7,
+        ),
     ],
 )
-def test_an_amount_pool_counts_its_good_pieces_and_not_the_links_own_amount(parts: str, quantity: int) -> None:
+def test_an_amount_pool_counts_its_good_pieces_and_not_the_links_own_amount(
+    parts: str, quantity: int
+) -> None:
     document = changed(ORDER, ('Amount="4"/>', f'Amount="4">{POOL.format(parts)}'))
     assert value(document, "quantity") == quantity
 
 
 def delivery(*amounts: str, component: str = '<ComponentRef rRef="c"/>') -> str:
-    drops = "".join(f'<DropIntent><DropItemIntent Amount="{n}">{component}</DropItemIntent></DropIntent>' for n in amounts)
+    drops = "".join(
+        f'<DropIntent><DropItemIntent Amount="{n}">{component}</DropItemIntent></DropIntent>' for n in amounts
+    )
     return f'<DeliveryIntent ID="di" Class="Intent" Status="Available">{drops}</DeliveryIntent>'
 
 
 def test_without_an_amount_on_the_output_the_deliveries_add_up() -> None:
-    document = changed(with_resource(delivery("3", "4")), (' Amount="4"/>\n</ResourceLinkPool>', "/>\n</ResourceLinkPool>"))
+    document = changed(
+        with_resource(delivery("3", "4")), (' Amount="4"/>\n</ResourceLinkPool>', "/>\n</ResourceLinkPool>")
+    )
     assert value(document, "quantity") == 7
 
 
@@ -159,7 +175,9 @@ def test_a_resource_that_another_node_links_is_not_taken_from_the_pool() -> None
         '<LayoutIntentLink rRef="li" Usage="Input"/><ComponentLink rRef="c" Usage="Output" Amount="3"/>'
         "</ResourceLinkPool></JDF>"
     )
-    unlinked = changed(ORDER, ('<LayoutIntentLink rRef="li" Usage="Input"/>\n', ""), ("</JDF>", f"{child}</JDF>"))
+    unlinked = changed(
+        ORDER, ('<LayoutIntentLink rRef="li" Usage="Input"/>\n', ""), ("</JDF>", f"{child}</JDF>")
+    )
     ticket, findings = read(unlinked)
     assert [item.values["node_id"].value for item in ticket.items] == ["n1", "n2"]
     assert [(f.code, f.place.path) for f in findings] == [
@@ -216,9 +234,14 @@ FILE = '<LayoutElement><FileSpec URL="{}"/></LayoutElement>'
         ("file:///art", "cid:a@b", "cid:a@b"),
     ],
 )
-def test_a_relative_url_counts_from_the_run_lists_directory(directory: str | None, url: str, resolved: str) -> None:
+def test_a_relative_url_counts_from_the_run_lists_directory(
+    directory: str | None, url: str, resolved: str
+) -> None:
     attribute = "" if directory is None else f' Directory="{directory}"'
-    assert value(with_resource(ART.format(f"<RunList{attribute}>{FILE.format(url)}</RunList>")), "artwork_url") == resolved
+    assert (
+        value(with_resource(ART.format(f"<RunList{attribute}>{FILE.format(url)}</RunList>")), "artwork_url")
+        == resolved
+    )
 
 
 def test_a_url_that_cannot_be_taken_apart_is_refused() -> None:
@@ -257,7 +280,10 @@ def test_panels_are_read_from_our_own_attribute(panels: str) -> None:
 def test_an_unknown_word_of_our_own_is_refused() -> None:
     document = changed(ORDER, ('<LayoutIntent ID="li"', f'<LayoutIntent {OWN} tb:Panels="maybe" ID="li"'))
     _, (finding,) = read(document)
-    assert (finding.code, finding.facts["allowed"]) == ("ticket.value-unreadable", "wanted or allowed or forbidden")
+    assert (finding.code, finding.facts["allowed"]) == (
+        "ticket.value-unreadable",
+        "wanted or allowed or forbidden",
+    )
 
 
 def test_an_unknown_layer_is_refused() -> None:
@@ -289,7 +315,9 @@ def test_an_order_without_items_says_so() -> None:
     assert codes(findings) == ["ticket.no-item"]
 
 
-TEXT = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"], exclude_characters='<&"'), max_size=30)
+TEXT = st.text(
+    st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"], exclude_characters='<&"'), max_size=30
+)
 
 
 @given(TEXT)

@@ -10,7 +10,12 @@ from ticketbridge.jdf import schema_catalogue
 from ticketbridge.jdf.kinds import Kind, kind_of_root, type_descriptions
 from ticketbridge.jdf.schema_catalogue import explaining_schema, schema, schemas_folder
 from ticketbridge.vocabulary.names import jdf
-from ticketbridge.vocabulary.words import DEVICE_STATUSES, NODE_STATUSES, NOTIFICATION_CLASSES, QUEUE_ENTRY_STATUSES
+from ticketbridge.vocabulary.words import (
+    DEVICE_STATUSES,
+    NODE_STATUSES,
+    NOTIFICATION_CLASSES,
+    QUEUE_ENTRY_STATUSES,
+)
 
 XS = "{http://www.w3.org/2001/XMLSchema}"
 FILES = sorted(path.name for path in schemas_folder().glob("*.xsd"))
@@ -45,7 +50,9 @@ def test_every_element_has_a_named_type_and_every_type_is_a_repeated_choice(name
     assert [element.get("name") for element in root.iter(f"{XS}element") if element.get("type") is None] == []
     for definition in root.iterchildren(f"{XS}complexType"):
         for choice in definition.iterchildren(f"{XS}choice"):
-            assert (choice.get("minOccurs"), choice.get("maxOccurs")) == ("0", "unbounded"), definition.get("name")
+            assert (choice.get("minOccurs"), choice.get("maxOccurs")) == ("0", "unbounded"), definition.get(
+                "name"
+            )
         allowed = {f"{XS}{part}" for part in ("choice", "attribute", "attributeGroup", "simpleContent")}
         assert {part.tag for part in definition if isinstance(part.tag, str)} <= allowed
 

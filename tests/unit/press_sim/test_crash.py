@@ -1,4 +1,4 @@
-"""A kill at every single file operation, one run each: nothing is printed twice, nothing lost, nothing sent twice."""
+"""A kill at every single file operation: nothing is printed twice, nothing lost, nothing sent twice."""
 
 import itertools
 import json

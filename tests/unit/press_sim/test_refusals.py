@@ -51,12 +51,16 @@ UNPRINTABLE = {
     "PrintMode@Passes must be a whole number from 1 to 64, not 0.": changed(MODE, Passes="0"),
     "PrintMode@Passes must be a number, not 'INF'.": changed(MODE, Passes="INF"),
     "PrintMode@Direction must be OneWay or BothWays, not Upwards.": changed(MODE, Direction="Upwards"),
-    "PrintMode@LayerStack may hold up to 8 of Color, White, Clear, not 'Silver'.": changed(MODE, LayerStack="Silver"),
+    "PrintMode@LayerStack may hold up to 8 of Color, White, Clear, not 'Silver'.": changed(
+        MODE, LayerStack="Silver"
+    ),
     "Layout@LeaderLength is negative.": ticket_root(Job(leader_mm=-1)),
     "ContentObject@CTM must be 6 numbers, not '1 0 0 1'.": changed(CONTENT, CTM="1 0 0 1"),
     "ContentObject 0 prints nothing: its box is empty.": changed(CONTENT, ClipBox="9000 0 9001 1"),
     "The image is 1700.0 mm wide and the roll 1600.0 mm.": ticket_root(Job(pieces=[Piece(0, 0, 1700, 100)])),
-    "A ContentObject lies before the start of the surface.": ticket_root(Job(pieces=[Piece(0, -50, 100, 100)])),
+    "A ContentObject lies before the start of the surface.": ticket_root(
+        Job(pieces=[Piece(0, -50, 100, 100)])
+    ),
     "The image is longer than 1000 m; no roll is.": ticket_root(Job(pieces=[Piece(0, 0, 100, 1.1e6)])),
     "ContentObject@Ord must be a whole number from 0 to 1, not 2.": ticket_root(
         Job(pieces=[Piece(0, 0, 700, 900, tile=2)], panel_widths_mm=[700, 700])

@@ -11,7 +11,9 @@ JOBS = {
     "whole pieces": Job(),
     "turned pieces": Job(pieces=[Piece(0, 0, 300, 1000, rotated=True)]),
     "clip boxes": Job(clip_boxes=True, trim_sizes=False),
-    "panels": Job(pieces=[Piece(0, 0, 700, 900, tile=0), Piece(710, 0, 700, 900, tile=1)], panel_widths_mm=[700, 700]),
+    "panels": Job(
+        pieces=[Piece(0, 0, 700, 900, tile=0), Piece(710, 0, 700, 900, tile=1)], panel_widths_mm=[700, 700]
+    ),
     "ink": Job(ink_l={"Cyan": 0.01, "White": 0.02}),
     "many": Job(pieces=row(40)),
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""What the press's tests need: a writer for small tickets, a press to give them to, and a look at its answers."""
+"""What the press's tests need: a writer for small tickets, a press to take them, a look at its answers."""
 
 import importlib.util
 import json
@@ -173,8 +173,9 @@ def _tiles(pool: Element, links: Element, job: Job) -> None:
 def _output(pool: Element, links: Element, job: Job) -> None:
     first = job.pieces[0] if job.pieces else Piece(0, 0, 1, 1)
     component = _child(
-        pool, "Component", ID="c1", Class="Quantity", Status="Unavailable", ComponentType="PartialProduct Web",
-        Dimensions=f"{_pt(first.width_mm, first.height_mm)} 0", PartIDKeys="Condition",
+        pool, "Component", ID="c1", Class="Quantity", Status="Unavailable",
+        ComponentType="PartialProduct Web", Dimensions=f"{_pt(first.width_mm, first.height_mm)} 0",
+        PartIDKeys="Condition",
     )  # fmt: skip
     _child(component, "Component", Condition="Good")
     amount = None if job.amount is None else str(job.amount)

@@ -36,7 +36,7 @@ def advance_mm(head_swath_mm: float, passes: int, sequential_layers: int) -> flo
 
 
 def advance_on(press: Press, mode: PrintMode, stack: LayerStack) -> float:
-    """Step of the roll on a press, in mm: the measured one of the mode where there is one, else the formula."""
+    """Step of the roll on a press, in mm: the mode's measured one where there is one, else the formula."""
     measured = press.advance_mm.get(mode.id)
     return measured or advance_mm(press.head_swath_mm, mode.passes, len(stack.layers))
 

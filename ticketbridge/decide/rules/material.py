@@ -45,7 +45,7 @@ def thickness(question: LaneQuestion) -> Verdict:
 
 
 def layers(question: LaneQuestion) -> Verdict:
-    """White or clear asked for and fitted? Clear, window or metallised film without white is warned of or refused."""
+    """White or clear asked for and fitted? Clear, window or metallised film without white: warn or refuse."""
     rule, stack, press = "layers", question.item.layer_stack, question.press
     fitted = {channel.casefold() for channel in press.channels}
     for layer, channel in _CHANNEL_OF_LAYER.items():

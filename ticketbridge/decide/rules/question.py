@@ -43,13 +43,13 @@ class LaneQuestion:
         press: The press of the lane.
         lane: The lane.
         loaded: The roll on it.
-        roll: The roll that the layout was made for: loaded, on the shelf or on another lane. None: there is none.
+        roll: The roll that the layout was made for: loaded, on the shelf, on another lane; or None.
         layout: Where the pieces would lie, or why they cannot.
         estimate: What it would take; None without a layout or a mode.
         running: What prints on this lane now.
         neighbours: The other lanes of the press.
         minutes_ahead: Until all that is queued for the lane has been printed.
-        change_minutes: Changes that must be made before, together; known only when the other rules have spoken.
+        change_minutes: All changes to be made first; known only when the other rules have spoken.
         now: With its offset.
         due: With its offset.
         crew_on_shift: Whether anyone trained on the press is there; None: nobody keeps a list.

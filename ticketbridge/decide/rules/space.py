@@ -18,7 +18,7 @@ from ticketbridge.model.substrate import Roll, Substrate
 from ticketbridge.model.verdict import Verdict
 
 _MAY_PASS: Final = frozenset({"lanes.no-width-for-lane"})
-"""Problems that another roll could solve; all others stay, since every width that the lane takes was tried."""
+"""Problems that another roll could solve; the others stay, as every width that the lane takes was tried."""
 
 
 def width(question: LaneQuestion) -> Verdict:

@@ -1,4 +1,4 @@
-"""Findings of the area ``lanes``: what the rules of a lane answer, good and bad, and why there is no layout."""
+"""Findings of the area ``lanes``: what the rules of a lane answer, and why there is no layout."""
 
 from typing import Final
 
@@ -296,4 +296,4 @@ _TIME_AND_PEOPLE: Final = (
 )
 
 CODES: Final[tuple[Code, ...]] = _MATERIAL + _SPACE + _NEIGHBOURS + _TIME_AND_PEOPLE
-"""Codes that end in ``-ok`` are good news; every rule has at least one, so that good answers can be shown too."""
+"""Codes that end in ``-ok`` are good news; every rule has one, so that good answers can be shown too."""

@@ -1,0 +1,96 @@
+"""The loop that claims: whatever is being read at the moment, files are taken."""
+
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from queue import Queue
+
+import pytest
+
+from tests.unit.flow.bench import BANNER, Bench
+from ticketbridge.accept.claim import Claimed
+from ticketbridge.daemon import clock
+from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.intake_loop import IntakeLoop
+from ticketbridge.daemon.logs import Notices
+from ticketbridge.demo.orders import ticket
+from ticketbridge.jdf.validate import validate_document
+from ticketbridge.model.shop import Limits, Source, Watch
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path / "shop")
+
+
+@pytest.fixture
+def inbox(bench: Bench) -> "Iterator[Queue[Claimed]]":
+    inbox: Queue[Claimed] = Queue()
+    source = Source(
+        id="mis", folder="hotfolders/mis", mapping="mis", watch=Watch(scan_s=0.5, quiet_s=0.1, patience_s=1)
+    )
+    loop = IntakeLoop(
+        source, bench.source, Limits(), inbox, lambda: None, Notices(), Heartbeats(clock.monotonic)
+    )
+    loop.start()
+    yield inbox
+    loop.stop()
+    loop.join(5)
+
+
+def put(bench: Bench, name: str, data: bytes) -> None:
+    """Written elsewhere, then moved in whole."""
+    (bench.source.status / name).write_bytes(data)
+    (bench.source.status / name).rename(bench.source.drop / name)
+
+
+def test_reading_a_heavy_ticket_does_not_keep_others_from_being_claimed(
+    bench: Bench, inbox: "Queue[Claimed]"
+) -> None:
+    link = b'<ComponentLink Usage="Output" rRef="c1" Amount="many"/>'
+    heavy = ticket(BANNER).replace(b"</ResourceLinkPool>", link * 3000 + b"</ResourceLinkPool>")
+    busy = threading.Thread(target=validate_document, args=(heavy, Limits(), "heavy.jdf"))
+    busy.start()
+    for number in range(100):
+        put(bench, f"{number}.jdf", ticket(BANNER))
+
+    names = {inbox.get(timeout=30).original_name for _ in range(100)}
+
+    assert names == {f"{number}.jdf" for number in range(100)}
+    assert busy.is_alive(), "the heavy ticket must be heavy enough to still be read by now"
+    busy.join()
+
+
+def test_a_file_that_a_slow_writer_writes_in_parts_is_taken_once_and_whole(
+    bench: Bench, inbox: "Queue[Claimed]"
+) -> None:
+    data = ticket(BANNER)
+    for part in (data[:200], data[200:500], data[500:]):
+        with (bench.source.drop / "slow.jdf").open("ab") as file:  # opens and closes for each part
+            file.write(part)
+        time.sleep(0.3)
+
+    claimed = inbox.get(timeout=10)
+
+    assert claimed.whole
+    assert claimed.path.read_bytes() == data
+    assert inbox.empty()
+
+
+def test_half_a_file_is_handed_on_as_unfinished_after_the_patience(
+    bench: Bench, inbox: "Queue[Claimed]"
+) -> None:
+    put(bench, "half.jdf", ticket(BANNER)[:300])
+
+    assert not inbox.get(timeout=10).whole
+
+
+def test_litter_artwork_and_special_files_are_left_alone(bench: Bench, inbox: "Queue[Claimed]") -> None:
+    for name in (".hidden.jdf", "a.jdf.tmp", "art.pdf", "notes.txt"):
+        put(bench, name, b"<a/>")
+    put(bench, "good.jdf", b"<a/>")
+
+    assert inbox.get(timeout=10).original_name == "good.jdf"
+    time.sleep(0.8)
+    assert inbox.empty()
