@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ticketbridge.cli.shop_option import json_option, load_or_exit, shop_option
-from ticketbridge.report.plain_table import table
 from ticketbridge.cli.view import viewed
+from ticketbridge.report.plain_table import table
 
 if TYPE_CHECKING:
     from ticketbridge.model.finding import Finding

@@ -16,8 +16,13 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
 
     Only one bridge may run on a shop folder. Stops in order on SIGTERM and SIGINT; after anything worse, start
     it again: it finishes what was left half done.
+
+    Exit status: 0 stopped in order; 1 the shop folder has faults, each is printed with its place; 3 another
+    bridge holds the folder, or a newer one has changed its store; 4 anything else, such as a full disk, which
+    a later start may find mended.
     """
     from ticketbridge.config.load import ConfigRefused
+    from ticketbridge.daemon.logs import Notices
     from ticketbridge.daemon.service import AlreadyRunning, run_service
     from ticketbridge.model.codes import remedy, sentence
     from ticketbridge.store.opening import StoreIsNewer
@@ -31,3 +36,6 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
     except (AlreadyRunning, StoreIsNewer) as error:
         click.echo(f"Not started: {error}.", err=True)
         sys.exit(3)
+    except Exception as error:
+        Notices().broke("ended by a fault", error)
+        sys.exit(4)

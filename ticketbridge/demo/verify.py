@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ticketbridge.report.plain_table import table
 from ticketbridge.demo.house import House
 from ticketbridge.demo.orders import ORDERS, DemoOrder
 from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.report.plain_table import table
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import open_view
 

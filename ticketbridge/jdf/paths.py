@@ -14,6 +14,10 @@ class Paths:
 
     def of(self, element: Element, attribute: str | None = None) -> str:
         """The path of an element, or of one of its attributes."""
+        path = self._known.get(element) or self._work_out(element)
+        return path if attribute is None else f"{path}/@{local_name(attribute)}"
+
+    def _work_out(self, element: Element) -> str:
         chain: list[Element] = []
         here: Element | None = element
         while here is not None and here not in self._known:
@@ -22,7 +26,7 @@ class Paths:
         path = "" if here is None else self._known[here]
         for step in reversed(chain):
             path = self._known[step] = f"{path}/{local_name(step)}{_position(step)}"
-        return path if attribute is None else f"{path}/@{local_name(attribute)}"
+        return path
 
 
 def local_name(name: Element | str) -> str:

@@ -85,7 +85,7 @@ class ItemReading:
     def span(self, intent_name: str, span_name: str) -> Said | None:
         """What a span of an intent says."""
         intent = self.intent(intent_name)
-        span = None if intent is None else intent.find(jdf(span_name))
+        span = None if intent is None else next(intent.iterchildren(jdf(span_name)), None)
         return None if span is None else said(span)
 
     def add(self, name: str, value: Value, source: Said) -> None:

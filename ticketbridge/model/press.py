@@ -118,7 +118,7 @@ class Press(FromOutside):
     channels: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
     """Inks fitted."""
     refuse_without_white: bool = False
-    """Whether clear, window or metallised film without white is refused; otherwise it is warned of."""
+    """Whether clear, window or metallised film asked for without white is refused; otherwise there is a warning."""
     underlay: Underlay = Underlay()
     shafts: Shafts = Shafts.SEPARATE
     """Whether the rolls of the lanes turn on one shaft or on one each."""

@@ -49,7 +49,7 @@ class Bench:
         return ShopPlaces(self.folder).lane(f"lanes/{device_id}")
 
     def start(self) -> Bridge:
-        bridge = Bridge(
+        return Bridge(
             shop=load_shop(self.folder).shop,
             store=open_store(ShopPlaces(self.folder).database),
             places=ShopPlaces(self.folder),
@@ -58,7 +58,6 @@ class Bench:
             agent_version="test",
             notice=lambda event, **facts: self.notices.append((event, facts)),
         )
-        return bridge
 
     def restart(self) -> Bridge:
         bridge = self.start()

@@ -48,9 +48,13 @@ def test_the_same_content_a_second_time_is_refused_by_the_database_itself(store:
 
 
 def test_an_exception_takes_everything_back(store: Store) -> None:
-    with pytest.raises(ZeroDivisionError), store.transaction() as tx:
-        tx.add_jobs([job()])
-        raise ZeroDivisionError
+    def add_and_break() -> None:
+        with store.transaction() as tx:
+            tx.add_jobs([job()])
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        add_and_break()
 
     with store.transaction() as tx:
         assert tx.all_jobs() == []
