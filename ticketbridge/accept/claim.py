@@ -51,12 +51,20 @@ class Claimer:
         source = self._places.drop / name
         if not is_regular(source):
             return None
-        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
-        target = self._places.claimed / claimed_name(claim_id, name)
         try:
-            durable.move(source, target)
+            return self.take(source, name, now, whole=whole)
         except FileNotFoundError:
             return None
+
+    def take(self, source: Path, name: str, now: datetime, *, whole: bool = True) -> Claimed:
+        """The rename itself, from wherever the file lies.
+
+        Raises:
+            FileNotFoundError: It lies there no more.
+        """
+        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
+        target = self._places.claimed / claimed_name(claim_id, name)
+        durable.move(source, target)
         return Claimed(self._source_id, claim_id, name, target, whole)
 
     def found_claimed(self) -> list[Claimed]:

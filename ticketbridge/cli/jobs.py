@@ -2,57 +2,146 @@
 
 import json
 import sys
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from ticketbridge.cli.ask import ask
 from ticketbridge.cli.shop_option import json_option, shop_option
 from ticketbridge.cli.view import viewed
 from ticketbridge.report.plain_table import table
 
 if TYPE_CHECKING:
-    from ticketbridge.model.job import Standing
+    from ticketbridge.model.job import Job, Standing
 
 
-@click.command()
+@click.group(invoke_without_command=True)
 @shop_option
 @json_option
-@click.argument("queue_entry", required=False)
-def jobs(folder: Path, queue_entry: str | None, *, as_json: bool) -> None:
-    """List the jobs of a shop; with QUEUE_ENTRY, show one with its reasons and its history."""
+@click.pass_context
+def jobs(context: click.Context, folder: Path, *, as_json: bool) -> None:
+    r"""List the jobs of a shop; with a word after it, show one or ask the bridge to do something with it.
+
+    \b
+    ticketbridge jobs --shop DIR                 list them
+    ticketbridge jobs --shop DIR show Q000012    one with its reasons and its history
+    ticketbridge jobs --shop DIR retry           refused tickets again, after a mapping was mended
+    """
+    context.obj = folder
+    if context.invoked_subcommand is None:
+        with viewed(folder) as tx:
+            standings = tx.all_jobs()
+        click.echo(_as_json(standings) if as_json else _listing(standings))
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@json_option
+@click.pass_obj
+def show(folder: Path, queue_entry: str, *, as_json: bool) -> None:
+    """Show one job with its reasons and its history."""
     with viewed(folder) as tx:
-        standings = tx.all_jobs()
-        if queue_entry is None:
-            click.echo(_as_json(standings) if as_json else _listing(standings))
-            return
-        found = [standing for standing in standings if standing.queue_entry_id == queue_entry]
-        if not found:
+        standing = tx.find_standing(queue_entry)
+        if standing is None:
             click.echo(f"There is no job {queue_entry}; `ticketbridge jobs` lists them.", err=True)
             sys.exit(1)
         job, history = tx.job(queue_entry), tx.history(queue_entry)
-    if as_json:
-        story: dict[str, Any] = {
-            "standing": json.loads(_as_json(found))[0],
-            "order": job.order.model_dump(mode="json"),
-            "layout": job.layout.as_json(),
-            "estimate": job.estimate.as_json(),
-            "lanes": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
-            "origins": dict(job.origins),
-            "history": history,
-        }
-        click.echo(json.dumps(story, indent=2))
-        return
+    click.echo(_story_json(standing, job, history) if as_json else _story(standing, job, history))
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@click.pass_obj
+def hold(folder: Path, queue_entry: str) -> None:
+    """Keep a waiting job from its lane until it is resumed."""
+    ask(folder, "hold", queue_entry_id=queue_entry)
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@click.pass_obj
+def resume(folder: Path, queue_entry: str) -> None:
+    """Let a held job go on."""
+    ask(folder, "resume", queue_entry_id=queue_entry)
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@click.pass_obj
+def cancel(folder: Path, queue_entry: str) -> None:
+    """Take a job out of the queue that the press does not have yet."""
+    ask(folder, "cancel", queue_entry_id=queue_entry)
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@click.argument("due", type=click.DateTime(["%Y-%m-%dT%H:%M:%S%z", "%Y-%m-%dT%H:%M%z"]))
+@click.pass_obj
+def due(folder: Path, queue_entry: str, due: datetime) -> None:
+    """Give a waiting job another due time, such as 2026-12-01T17:00+01:00."""
+    ask(folder, "due", queue_entry_id=queue_entry, due=due.isoformat())
+
+
+@jobs.command()
+@click.argument("queue_entry")
+@click.argument("priority", type=click.IntRange(0, 100))
+@click.pass_obj
+def priority(folder: Path, queue_entry: str, priority: int) -> None:
+    """Give a waiting job another priority, 0 to 100; higher goes first."""
+    ask(folder, "priority", queue_entry_id=queue_entry, priority=priority)
+
+
+@jobs.command("print-again")
+@click.argument("queue_entry")
+@click.pass_obj
+def print_again(folder: Path, queue_entry: str) -> None:
+    """Print a finished job once more, as a job of its own."""
+    ask(folder, "print-again", queue_entry_id=queue_entry)
+
+
+@jobs.command()
+@click.argument("names", nargs=-1)
+@click.pass_obj
+def retry(folder: Path, names: tuple[str, ...]) -> None:
+    """Take refused tickets in again, by the shop folder as it is now; NAMES are their file names, none means all."""
+    ask(folder, "retry", names=list(names))
+
+
+def _story(standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]]) -> str:
     from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
 
-    click.echo(_listing(found))
-    click.echo("\n".join(["", *layout_lines(job.layout), *estimate_lines(job.estimate), ""]))
-    click.echo("\n".join(line for lane in job.judged for line in lane_lines(lane)))
-    click.echo("\nHistory (UTC)")
+    lines = [_listing([standing]), "", *layout_lines(job.layout), *estimate_lines(job.estimate), ""]
+    lines += [line for lane in job.judged for line in lane_lines(lane)]
+    lines += ["", "History (UTC)"]
     for event in history:
         facts = ", ".join(f"{name}: {value}" for name, value in event["facts"].items())
-        click.echo(f"  {event['at'][:23]}  {event['what']:<14} {event['who']:<10} {facts}".rstrip())
+        lines.append(f"  {event['at'][:23]}  {event['what']:<14} {event['who']:<10} {facts}".rstrip())
+    return printable_lines(lines)
+
+
+def printable_lines(lines: Sequence[str]) -> str:
+    """Lines with everything from outside made safe for a terminal."""
+    from ticketbridge.model.codes import printable
+
+    return "\n".join(printable(part) for line in lines for part in line.split("\n"))
+
+
+def _story_json(standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]]) -> str:
+    story: dict[str, Any] = {
+        "standing": json.loads(_as_json([standing]))[0],
+        "order": job.order.model_dump(mode="json"),
+        "roll": job.roll and job.roll.model_dump(),
+        "layout": job.layout.as_json(),
+        "estimate": job.estimate.as_json(),
+        "lanes": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
+        "origins": dict(job.origins),
+        "history": list(history),
+    }
+    return json.dumps(story, indent=2)
 
 
 def _listing(standings: "list[Standing]") -> str:

@@ -11,6 +11,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
@@ -22,7 +23,7 @@ T = TypeVar("T")
 
 GROUP = 64
 """Tickets that share their commits; more only makes the first of them wait."""
-TURN_S = 1.0
+TURN_S = 0.5
 """The loop turns at least this often."""
 SHORTEST_PAUSE_S = 0.5
 LONGEST_PAUSE_S = 30.0
@@ -88,6 +89,7 @@ class FlowLoop:
         while batch:
             batch = accept(self._bridge, batch)
             worked = True
+        worked = answer_requests(self._bridge) or worked
         if release_waiting(self._bridge) or worked:
             self._told()
 

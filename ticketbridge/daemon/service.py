@@ -17,11 +17,11 @@ from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
-from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.model.codes import sentence
-from ticketbridge.model.shop import Source
+from ticketbridge.model.shop import Shop, Source
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store
@@ -49,6 +49,8 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
     with _lock(places.lock):
+        for box in (places.requests, places.replies):
+            box.mkdir(exist_ok=True)
         store = open_store(places.database)
         try:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
@@ -72,6 +74,7 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
+            reload=lambda: _reload(places.folder),
         )
         self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
@@ -167,6 +170,14 @@ def _prove_folders(loaded: LoadedShop) -> None:
     notices = logs.Notices()
     for finding in findings:
         notices.tell(finding.code, place=str(finding.place), sentence=sentence(finding))
+
+
+def _reload(folder: Path) -> Shop:
+    try:
+        return load_shop(folder).shop
+    except ConfigRefused as refusal:
+        first = refusal.findings[0]
+        raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
 
 
 def _lock(path: Path) -> IO[str]:

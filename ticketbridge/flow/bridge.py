@@ -21,6 +21,10 @@ AT_LANE = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
 """States in which a job given to a lane still takes one of the lane's places."""
 
 
+class ShopFaulty(Exception):
+    """The shop folder cannot be used as it is now; the text is the first complaint."""
+
+
 @dataclass(slots=True)
 class Bridge:
     """One running bridge. Used by one thread, the one that moves jobs."""
@@ -34,6 +38,8 @@ class Bridge:
     agent_version: str
     notice: Callable[..., None]
     """Writes a line to the log: an event's name and its facts."""
+    reload: Callable[[], Shop] | None = None
+    """Reads the shop folder anew; raises ``ShopFaulty`` where it has faults. None where nobody reloads."""
     unfinished_lanes: set[str] = field(default_factory=set)
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
     numbers: Iterator[int] = field(init=False)
@@ -43,8 +49,13 @@ class Bridge:
     def __post_init__(self) -> None:
         with self.store.transaction() as tx:
             self.numbers = itertools.count(tx.last_number() + 1)
-        self.sources = {source.id: source for source in self.shop.settings.sources}
-        self.lanes = self.shop.lanes()
+        self.use(self.shop)
+
+    def use(self, shop: Shop) -> None:
+        """Go by this shop from now on."""
+        self.shop = shop
+        self.sources = {source.id: source for source in shop.settings.sources}
+        self.lanes = shop.lanes()
 
     def lane_is_gone(self, device_id: str, error: Exception) -> None:
         """A lane's folder cannot be used; told once, and asked again by ``rescue_lane``."""

@@ -36,6 +36,8 @@ class Step(StrEnum):
     RETURNED_BROKEN_OFF = "returned broken off"
     HELD = "held"
     RESUMED = "resumed"
+    CANCELLED = "cancelled"
+    """A person or the MIS does not want it any more, and the press does not have it."""
     REPLACED = "replaced"
     """A newer revision took its place before the press had it."""
 
@@ -45,7 +47,9 @@ TRANSITIONS: Final[Mapping[tuple[State, Step], State]] = {
     (State.WAITING, Step.STARTED): State.RUNNING,
     (State.WAITING, Step.HELD): State.HELD,
     (State.WAITING, Step.REPLACED): State.REMOVED,
+    (State.WAITING, Step.CANCELLED): State.REMOVED,
     (State.HELD, Step.RESUMED): State.WAITING,
+    (State.HELD, Step.CANCELLED): State.REMOVED,
     (State.HELD, Step.REPLACED): State.REMOVED,
     (State.RUNNING, Step.STARTED): State.RUNNING,
     (State.RUNNING, Step.STOPPED): State.RUNNING,

@@ -75,6 +75,11 @@ def write_unsynced(path: Path, data: bytes) -> None:
     path.write_bytes(data)
 
 
+def remove_note(path: Path) -> None:
+    """Take away a note of our own making that says something no longer true."""
+    path.unlink(missing_ok=True)
+
+
 def sync_file(path: Path) -> None:
     """Make the content of a file durable; a file that somebody took meanwhile needs it no more."""
     try:

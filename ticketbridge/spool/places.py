@@ -102,6 +102,16 @@ class ShopPlaces:
         return self.state / "bridge.sqlite"
 
     @property
+    def requests(self) -> Path:
+        """What people ask by command, one file each."""
+        return self.state / "requests"
+
+    @property
+    def replies(self) -> Path:
+        """What the bridge answered, under the same names."""
+        return self.state / "replies"
+
+    @property
     def lock(self) -> Path:
         """Held by the one bridge that runs on this folder."""
         return self.state / "bridge.lock"

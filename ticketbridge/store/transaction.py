@@ -103,6 +103,19 @@ class Transaction:
             return None, []
         return row.place, [Finding.from_json(finding) for finding in row.findings]
 
+    def refused_intakes(self) -> list[Mapping[str, Any]]:
+        """Refused files that were not tried again, oldest first."""
+        rows = self._connection.execute(
+            select(INTAKE).where(INTAKE.c.place == "refused").order_by(INTAKE.c.at)
+        )
+        return [dict(row) for row in rows.mappings()]
+
+    def note_tried_again(self, claim_id: str) -> None:
+        """The file lies elsewhere now, under a new claim."""
+        self._connection.execute(
+            update(INTAKE).where(INTAKE.c.claim_id == claim_id).values(place="tried again")
+        )
+
     def intakes(self, limit: int) -> list[Mapping[str, Any]]:
         """The latest dropped files with their outcome, newest first."""
         rows = self._connection.execute(
@@ -155,6 +168,10 @@ class Transaction:
     def standing(self, queue_entry_id: str) -> Standing:
         """Where the job stands."""
         return self._standings(JOB.c.queue_entry_id == queue_entry_id)[0]
+
+    def find_standing(self, queue_entry_id: str) -> Standing | None:
+        """Where the job stands, or None where there is no such job."""
+        return next(iter(self._standings(JOB.c.queue_entry_id == queue_entry_id)), None)
 
     def job_at_lane(self, device_id: str, queue_entry_id: str) -> Standing | None:
         """Where a job stands that was given to that lane; None where the lane was never given it."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from ticketbridge.model.codes import config, delivery, intake, lanes, mapping, tickets
+from ticketbridge.model.codes import config, delivery, intake, lanes, mapping, requests, tickets
 from ticketbridge.model.finding import Code, Finding, Severity
 
 
@@ -17,7 +17,9 @@ def _table(*areas: Iterable[Code]) -> dict[str, Code]:
     return table
 
 
-CODES: Final = _table(config.CODES, intake.CODES, tickets.CODES, mapping.CODES, lanes.CODES, delivery.CODES)
+CODES: Final = _table(
+    config.CODES, intake.CODES, tickets.CODES, mapping.CODES, lanes.CODES, delivery.CODES, requests.CODES
+)
 """Every code that a finding or a verdict may carry."""
 
 
