@@ -1,5 +1,6 @@
 """``ticketbridge run``: the bridge itself."""
 
+import os
 import sys
 from pathlib import Path
 
@@ -18,7 +19,7 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
     it again: it finishes what was left half done.
 
     Exit status: 0 stopped in order; 1 the shop folder has faults, each is printed with its place; 3 another
-    bridge holds the folder, or a newer one has changed its store; 4 anything else, such as a full disk, which
+    bridge holds the folder, or a newer one has changed its store; 75 anything else, such as a full disk, which
     a later start may find mended.
     """
     from ticketbridge.config.load import ConfigRefused
@@ -38,4 +39,4 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
         sys.exit(3)
     except Exception as error:
         Notices().broke("ended by a fault", error)
-        sys.exit(4)
+        sys.exit(os.EX_TEMPFAIL)

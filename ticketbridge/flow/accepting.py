@@ -11,7 +11,7 @@ from typing import Final
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.decide.route import Judged
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, read_lane_states, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
@@ -214,7 +214,11 @@ def _count_in(states: dict[str, LaneState], jobs: Iterable[Job]) -> None:
     """The lane is busier by these jobs, for the judgement of the next ticket of the batch."""
     for job in jobs:
         state = states[job.device_id]
-        states[job.device_id] = replace(state, minutes_ahead=state.minutes_ahead + job.estimate.print_s / 60)
+        roll = state.roll
+        if roll is not None and roll.substrate == job.item.substrate:
+            roll = shortened(roll, job.estimate.roll_length_mm)
+        minutes = state.minutes_ahead + job.estimate.print_s / 60
+        states[job.device_id] = replace(state, minutes_ahead=minutes, roll=roll)
 
 
 def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[_Outcome]) -> None:

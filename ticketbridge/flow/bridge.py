@@ -1,7 +1,7 @@
 """What every step needs: the shop, the store, the places, the clock."""
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -83,23 +83,36 @@ def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
     return tuple(root.resolve() for root in named)
 
 
-def lane_states(shop: Shop, rolls: dict[str, Roll], open_jobs: list[Standing]) -> dict[str, LaneState]:
-    """What the rules need to know of each lane now: its roll, its work, the minutes ahead."""
+def lane_states(shop: Shop, rolls: Mapping[str, Roll], open_jobs: Sequence[Standing]) -> dict[str, LaneState]:
+    """What the rules need to know of each lane: its work, the minutes ahead, its roll as its queue will leave it."""
     states = {}
     for device_id in shop.lanes():
         mine = [job for job in open_jobs if job.device_id == device_id and job.state in AT_LANE]
-        given = [job for job in mine if job.given]
-        running = None
-        if given:
-            first = given[0]
-            running = RunningWork(first.print_mode, LayerStack(first.layer_stack), first.substrate)
+        given = tuple(
+            RunningWork(job.print_mode, LayerStack(job.layer_stack), job.substrate)
+            for job in mine
+            if job.given
+        )
         states[device_id] = LaneState(
-            roll=rolls.get(device_id),
-            running=running,
+            roll=_after(rolls.get(device_id), mine),
+            running=given[0] if given else None,
             minutes_ahead=sum(job.print_s for job in mine) / 60,
             given=len(given),
+            given_work=given,
         )
     return states
+
+
+def _after(roll: Roll | None, queue: Sequence[Standing]) -> Roll | None:
+    """The roll with what is left when the queue is printed."""
+    if roll is None:
+        return None
+    return shortened(roll, sum(job.roll_length_mm for job in queue if job.substrate == roll.substrate))
+
+
+def shortened(roll: Roll, length_mm: float) -> Roll:
+    """The roll with that much less on it."""
+    return roll.model_copy(update={"length_left_m": max(0.0, roll.length_left_m - length_mm / 1000)})
 
 
 def read_lane_states(bridge: Bridge, tx: Transaction) -> tuple[dict[str, LaneState], list[Standing]]:

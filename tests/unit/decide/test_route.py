@@ -9,7 +9,7 @@ from ticketbridge.decide.roll_choice import RollAt
 from ticketbridge.decide.route import Judged, choose, judge_lanes
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.layout import Layout
-from ticketbridge.model.order import Item, Order
+from ticketbridge.model.order import Item, Order, Panels
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.verdict import Answer
@@ -265,3 +265,25 @@ def test_the_same_question_has_the_same_answer(
 
 def test_nothing_to_choose_from_is_no_choice() -> None:
     assert choose([]) is None
+
+
+def test_a_lane_that_prints_a_piece_whole_comes_before_one_that_needs_panels(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    item = make_item(finished_width_mm=2800, finished_height_mm=2000, panels=Panels.ALLOWED)
+    lanes = judged(shop, make_order(item), {"tern-wide": LaneState(roll=banner("B-9", width_mm=3200))})
+
+    narrow, wide = lanes["tern-left"].layout, lanes["tern-wide"].layout
+    assert isinstance(narrow, Layout)
+    assert isinstance(wide, Layout)
+    assert (len(narrow.panels), len(wide.panels)) == (2, 0)
+    assert choice(lanes) == "tern-wide"
+
+
+def test_panels_are_printed_where_no_roll_in_the_shop_is_wide_enough(
+    make_shop: MakeShop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    item = make_item(finished_width_mm=2800, finished_height_mm=2000, panels=Panels.ALLOWED)
+    lanes = judged(make_shop({"stock": []}), make_order(item))
+
+    assert choice(lanes) == "tern-left"
