@@ -31,6 +31,9 @@ INOTIFY_REMEDY: Final = {
 }
 """What "no space left on device" and "too many open files" mean when a watch cannot be set."""
 
+LONGEST_WAIT_S: Final = 10.0
+"""The caller hears from the watch at least this often, so that a long ``scan_s`` is not taken for a hung loop."""
+
 
 class _Hints(FileSystemEventHandler):
     """Puts the names that events vouch for on a queue, and does nothing else in watchdog's thread."""
@@ -108,9 +111,9 @@ class DropWatch:
         if wait_s <= 0:  # first, so that a stream of events cannot put it off for ever
             return self._scan()
         try:
-            hint = self._hints.get(timeout=wait_s)
+            hint = self._hints.get(timeout=min(wait_s, LONGEST_WAIT_S))
         except queue.Empty:
-            return self._scan()
+            return [] if wait_s > LONGEST_WAIT_S else self._scan()
         settled = []
         while hint is not None:
             one = self._hinted(hint)

@@ -26,6 +26,7 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
     from ticketbridge.daemon.logs import Notices
     from ticketbridge.daemon.service import AlreadyRunning, run_service
     from ticketbridge.model.codes import remedy, sentence
+    from ticketbridge.spool.durable import PlaceNotReady
     from ticketbridge.store.opening import StoreIsNewer
 
     try:
@@ -37,6 +38,9 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
     except (AlreadyRunning, StoreIsNewer) as error:
         click.echo(f"Not started: {error}.", err=True)
         sys.exit(3)
+    except PlaceNotReady as error:
+        click.echo(f"Not started: {error}.", err=True)
+        sys.exit(os.EX_TEMPFAIL)
     except Exception as error:
         Notices().broke("ended by a fault", error)
         sys.exit(os.EX_TEMPFAIL)

@@ -7,8 +7,8 @@ from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.model.retry import given_up, wait_s
 from ticketbridge.report.send import NotReceived, Sender
+from ticketbridge.store.records import Message
 from ticketbridge.store.store import Store
-from ticketbridge.store.transaction import Message
 
 GROUP = 64
 SETTLE_S = 1.0

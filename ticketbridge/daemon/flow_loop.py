@@ -17,7 +17,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.rescue import rescue, rescue_lane
-from ticketbridge.store.transaction import WorldFault
+from ticketbridge.store.records import WorldFault
 
 T = TypeVar("T")
 

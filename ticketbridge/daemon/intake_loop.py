@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Callable
-from queue import Queue
+from queue import Full, Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
 from ticketbridge.accept.settle import Settled, SettleTracker
@@ -17,6 +17,8 @@ from ticketbridge.spool.places import SourcePlaces
 
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
+HAND_ON_S = 1.0
+"""How long to wait at once for room in the flow's inbox; what is claimed and not handed on is found at the next start."""
 
 
 class IntakeLoop(threading.Thread):
@@ -77,9 +79,14 @@ class IntakeLoop(threading.Thread):
 
     def _claim(self, settled: Settled) -> None:
         claimed = self._claimer.claim(settled.name, clock.now(), whole=settled.whole)
-        if claimed is not None:
-            self._inbox.put(claimed)
-            self._wake()
+        while claimed is not None and not self._stopping.is_set():
+            try:
+                self._inbox.put(claimed, timeout=HAND_ON_S)
+            except Full:  # the flow stands still and tells so itself; this loop is well
+                self._heartbeats.beat(self.name)
+            else:
+                self._wake()
+                return
 
     def _is_whole(self, name: str) -> bool:
         try:

@@ -23,10 +23,12 @@ from ticketbridge.flow.rescue import rescue
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.report.send import FolderSender, HttpSender
+from ticketbridge.spool import durable
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store
 
 STOP_S = 20.0
+"""All loops together have so long to end; what they leave is found at the next start."""
 
 
 class AlreadyRunning(Exception):
@@ -43,11 +45,13 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     Raises:
         ConfigRefused: The shop folder has faults; all of them are in it.
         AlreadyRunning: Another bridge runs on this folder.
+        PlaceNotReady: The state folder is not there. A new store in its place would forget every ticket.
     """
     logs.configure()
     loaded = load_shop(folder)
     _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
+    durable.require_ready(places.state)
     with _lock(places.lock):
         for box in (places.requests, places.replies):
             box.mkdir(exist_ok=True)
@@ -109,7 +113,9 @@ class Service:
         if stop_at_eof:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
         rescue(self._bridge, crashed=True)
+        self._heartbeats.beat("flow")
         for loop in (*self._channels, *self._listeners):
+            self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
             loop.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
         self._notices.tell("ready", sources=len(self._bridge.sources), lanes=len(self._bridge.lanes))
@@ -121,8 +127,9 @@ class Service:
         systemd.notify("STOPPING=1")
         for loop in (*self._listeners, *self._channels):
             loop.stop()
+        until_s = clock.monotonic() + STOP_S
         for loop in (*self._listeners, *self._channels):
-            loop.join(STOP_S)
+            loop.join(max(0.0, until_s - clock.monotonic()))
         self._disk.shutdown()
         self._notices.tell("stopped")
 

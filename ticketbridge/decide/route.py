@@ -77,19 +77,23 @@ def choose(judged: Sequence[Judged]) -> Judged | None:
     """The lane to print on, or None where every lane says never.
 
     A piece in one is better than panels welded together, so a lane that can print it whole, be it after a
-    change, comes before one that needs panels. Then the best answer wins; then the fewest things to wait for, the fewest minutes of change, the earliest
-    finish, the least waste, and at last the DeviceID, so that the same question has the same answer. The
-    count of things to wait for keeps a lane that is merely late before one that lacks the roll as well.
+    change, comes before one that needs panels. Then the best answer wins; then the fewest things to wait
+    for, the fewest minutes of change, the earliest finish, the least waste, and at last the DeviceID, so
+    that the same question has the same answer. The count of things to wait for keeps a lane that is merely
+    late before one that lacks the roll as well.
     """
-    best = min(judged, key=_by_merit, default=None)
-    return None if best is None or best.verdict.answer is Answer.NEVER else best
+    possible = [one for one in judged if one.verdict.answer is not Answer.NEVER]
+    return min(possible, key=_by_merit, default=None)
 
 
 def _by_merit(judged: Judged) -> tuple[bool, bool, Answer, int, float, float, float, str]:
     answers = [verdict.answer for verdict in judged.verdict.verdicts]
     waste = judged.layout.waste_percent if isinstance(judged.layout, Layout) else 100.0
+    answer = max(answers)
     return (
-        max(answers),
+        answer is Answer.NOT_UNTIL,
+        isinstance(judged.layout, Layout) and bool(judged.layout.panels),
+        answer,
         answers.count(Answer.NOT_UNTIL),
         judged.verdict.minutes,
         judged.finish_minutes,

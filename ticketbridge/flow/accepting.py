@@ -26,7 +26,8 @@ from ticketbridge.model.layout import Layout
 from ticketbridge.report.compose import accepted, queue_status, refused, repeated
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
-from ticketbridge.store.transaction import Intake, Known, Transaction
+from ticketbridge.store.records import Intake, Known
+from ticketbridge.store.transaction import Transaction
 
 ACCEPTED: Final = "accepted"
 REPEATED: Final = "repeated"

@@ -19,7 +19,8 @@ from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report.compose import queue_status, trouble
 from ticketbridge.spool import durable
-from ticketbridge.store.transaction import Delivery, Transaction
+from ticketbridge.store.records import Delivery
+from ticketbridge.store.transaction import Transaction
 
 
 @dataclass(frozen=True, slots=True)

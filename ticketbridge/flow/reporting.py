@@ -7,7 +7,8 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.shop import Source
 from ticketbridge.report.compose import message
-from ticketbridge.store.transaction import Message, Transaction
+from ticketbridge.store.records import Message
+from ticketbridge.store.transaction import Transaction
 
 FOLDER = "folder"
 HTTP = "http"

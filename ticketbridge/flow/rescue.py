@@ -15,7 +15,7 @@ from ticketbridge.model.job_states import State
 from ticketbridge.model.layout import Layout
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
-from ticketbridge.store.transaction import Intake
+from ticketbridge.store.records import Intake
 
 
 def rescue(bridge: Bridge, *, crashed: bool) -> None:

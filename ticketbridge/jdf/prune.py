@@ -43,7 +43,7 @@ def prune(root: Element, kind: Kind) -> Pruned:
             if name not in known:
                 del element.attrib[name]
         children = kind_here.children
-        for child in list(element):
+        for child in list(element) if len(element) else ():
             child_kind = children.get(child.tag)
             if child_kind is not None:
                 elements.append((child, child_kind))

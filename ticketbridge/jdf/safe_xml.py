@@ -119,7 +119,7 @@ def _refuse_structure(root: Element, limits: Limits, file: str) -> None:
 def _measures(limits: Limits) -> tuple[etree.XPath, etree.XPath, etree.XPath]:
     return (
         etree.XPath("count(//*)"),
-        etree.XPath(f"boolean(//*[@*[{limits.attributes_per_element + 1}]])"),
+        etree.XPath(f"boolean(/descendant::*/attribute::*[{limits.attributes_per_element + 1}])"),
         etree.XPath("boolean(" + "/*" * (limits.depth + 1) + ")"),
     )
 

@@ -13,8 +13,8 @@ from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.report.send import NotReceived
+from ticketbridge.store.records import Message
 from ticketbridge.store.store import Store, open_store
-from ticketbridge.store.transaction import Message
 
 CHANNEL = "mis.http"
 

@@ -271,12 +271,14 @@ def test_a_lane_that_prints_a_piece_whole_comes_before_one_that_needs_panels(
     shop: Shop, make_item: MakeItem, make_order: MakeOrder
 ) -> None:
     item = make_item(finished_width_mm=2800, finished_height_mm=2000, panels=Panels.ALLOWED)
-    lanes = judged(shop, make_order(item), {"tern-wide": LaneState(roll=banner("B-9", width_mm=3200))})
+    busy = LaneState(roll=banner("B-9", width_mm=3200), minutes_ahead=600)
+    lanes = judged(shop, make_order(item, due=None), {"tern-wide": busy})
 
-    narrow, wide = lanes["tern-left"].layout, lanes["tern-wide"].layout
-    assert isinstance(narrow, Layout)
-    assert isinstance(wide, Layout)
-    assert (len(narrow.panels), len(wide.panels)) == (2, 0)
+    narrow, wide = lanes["tern-left"], lanes["tern-wide"]
+    assert isinstance(narrow.layout, Layout)
+    assert isinstance(wide.layout, Layout)
+    assert (len(narrow.layout.panels), len(wide.layout.panels)) == (2, 0)
+    assert narrow.finish_minutes < wide.finish_minutes
     assert choice(lanes) == "tern-wide"
 
 

@@ -13,8 +13,8 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job_states import State
 from ticketbridge.store.opening import StoreIsNewer, open_engine
+from ticketbridge.store.records import Delivery, Intake, Known, Message, StateMoved
 from ticketbridge.store.store import Store, open_store, open_view
-from ticketbridge.store.transaction import Delivery, Intake, Known, Message, StateMoved
 
 
 @pytest.fixture

@@ -1,0 +1,89 @@
+"""Intentions to hand a ticket over, and the history of everything."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import insert, select, update
+
+from ticketbridge.model.event import Event
+from ticketbridge.model.job import as_text
+from ticketbridge.model.job_states import FINAL
+from ticketbridge.store.records import Delivery
+from ticketbridge.store.statements import Statements
+from ticketbridge.store.tables import DELIVERY, EVENT, JOB
+
+
+class DeliveryStatements(Statements):
+    """Intentions to hand a ticket over, and the history of everything."""
+
+    def intend(self, deliveries: Sequence[Delivery], at: datetime) -> None:
+        """The tickets lie in the lanes under temporary names; each is delivered by the one rename that follows."""
+        if deliveries:
+            self._connection.execute(
+                insert(DELIVERY),
+                [
+                    {
+                        "queue_entry_id": d.queue_entry_id,
+                        "device_id": d.device_id,
+                        "temporary_name": d.temporary_name,
+                        "final_name": d.final_name,
+                        "state": "intended",
+                        "at": as_text(at),
+                    }
+                    for d in deliveries
+                ],
+            )
+
+    def mark_delivered(self, queue_entry_ids: Iterable[str]) -> None:
+        """The renames were done."""
+        self._connection.execute(
+            update(DELIVERY)
+            .where(DELIVERY.c.queue_entry_id.in_(list(queue_entry_ids)))
+            .values(state="delivered")
+        )
+
+    def deliveries(self, device_id: str) -> list[Delivery]:
+        """Every delivery to a lane whose job is not finished, and every one not marked as delivered."""
+        rows = self._connection.execute(
+            select(DELIVERY)
+            .join(JOB, JOB.c.queue_entry_id == DELIVERY.c.queue_entry_id)
+            .where(
+                DELIVERY.c.device_id == device_id,
+                (DELIVERY.c.state == "intended") | JOB.c.state.not_in(sorted(FINAL)),
+            )
+        ).mappings()
+        return [
+            Delivery(
+                row["queue_entry_id"],
+                row["device_id"],
+                row["temporary_name"],
+                row["final_name"],
+                row["state"] == "delivered",
+            )
+            for row in rows
+        ]
+
+    def tell(self, *events: Event) -> None:
+        """Append to the history."""
+        if events:
+            self._connection.execute(
+                insert(EVENT),
+                [
+                    {
+                        "queue_entry_id": event.queue_entry_id,
+                        "what": event.what,
+                        "who": event.who,
+                        "facts": dict(event.facts),
+                        "at": as_text(event.at),
+                    }
+                    for event in events
+                ],
+            )
+
+    def history(self, queue_entry_id: str) -> list[Mapping[str, Any]]:
+        """Everything that happened to a job, oldest first."""
+        rows = self._connection.execute(
+            select(EVENT).where(EVENT.c.queue_entry_id == queue_entry_id).order_by(EVENT.c.seq)
+        )
+        return [dict(row) for row in rows.mappings()]

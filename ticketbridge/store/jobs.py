@@ -1,0 +1,118 @@
+"""Jobs and where they stand."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import case, func, insert, select, update
+
+from ticketbridge.model.job import Job, Standing, as_text
+from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.store.records import Known, StateMoved
+from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
+from ticketbridge.store.statements import Statements
+from ticketbridge.store.tables import JOB
+
+
+class JobStatements(Statements):
+    """Jobs and where they stand."""
+
+    def last_number(self) -> int:
+        """The highest job number given so far; 0 where there is none."""
+        return int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
+
+    def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
+        """Which of these contents were jobs before. A removed job stands for nothing any more."""
+        standing = case((JOB.c.state == State.REMOVED, None), else_=JOB.c.queue_entry_id)
+        rows = self._connection.execute(
+            select(
+                JOB.c.identity,
+                func.max(standing).label("queue_entry_id"),
+                func.max(JOB.c.printing).label("printings"),
+            )
+            .where(JOB.c.identity.in_(list(identities)))
+            .group_by(JOB.c.identity)
+        )
+        return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
+
+    def jobs_named(self, source: str, job_id: str) -> list[Standing]:
+        """All jobs of that JobID from that source, oldest first."""
+        return self._standings(JOB.c.source == source, JOB.c.job_id == job_id)
+
+    def add_jobs(self, jobs: Sequence[Job]) -> None:
+        """New jobs, Waiting. The unique key refuses the same content a second time."""
+        if jobs:
+            self._connection.execute(insert(JOB), [job_row(job) for job in jobs])
+
+    def open_jobs(self) -> list[Standing]:
+        """Every job that is not finished, oldest first."""
+        return self._standings(JOB.c.state.not_in(sorted(FINAL)))
+
+    def all_jobs(self) -> list[Standing]:
+        """Every job, oldest first."""
+        return self._standings()
+
+    def job(self, queue_entry_id: str) -> Job:
+        """The job as decided."""
+        row = self._connection.execute(select(JOB).where(JOB.c.queue_entry_id == queue_entry_id))
+        return job_from_row(dict(row.mappings().one()))
+
+    def standing(self, queue_entry_id: str) -> Standing:
+        """Where the job stands."""
+        return self._standings(JOB.c.queue_entry_id == queue_entry_id)[0]
+
+    def find_standing(self, queue_entry_id: str) -> Standing | None:
+        """Where the job stands, or None where there is no such job."""
+        return next(iter(self._standings(JOB.c.queue_entry_id == queue_entry_id)), None)
+
+    def job_at_lane(self, device_id: str, queue_entry_id: str) -> Standing | None:
+        """Where a job stands that was given to that lane; None where the lane was never given it."""
+        found = self._standings(
+            JOB.c.queue_entry_id == queue_entry_id, JOB.c.device_id == device_id, JOB.c.given.is_(True)
+        )
+        return found[0] if found else None
+
+    def change_job(self, standing: Standing, **changes: Any) -> None:
+        """Change a job, if it still is in the state it was read in.
+
+        Raises:
+            StateMoved: It is not.
+        """
+        for name in ("started_at", "ended_at"):
+            if changes.get(name) is not None:
+                changes[name] = as_text(changes[name])
+        done = self._connection.execute(
+            update(JOB)
+            .where(JOB.c.queue_entry_id == standing.queue_entry_id, JOB.c.state == standing.state)
+            .values(**changes)
+        )
+        if done.rowcount != 1:
+            raise StateMoved(f"{standing.queue_entry_id} is no longer {standing.state}")
+
+    def judge_again(self, standing: Standing, job: Job) -> None:
+        """A waiting job got another decision; its name, order and history stay."""
+        row = job_row(job)
+        names = (
+            "device_id",
+            "status_details",
+            "roll",
+            "layout",
+            "judged",
+            "estimate",
+            "print_s",
+            "roll_length_mm",
+        )
+        self.change_job(standing, **{name: row[name] for name in names})
+
+    def mark_given(self, queue_entry_ids: Iterable[str]) -> None:
+        """These jobs are at their lane, or about to be."""
+        self._connection.execute(
+            update(JOB)
+            .where(JOB.c.queue_entry_id.in_(list(queue_entry_ids)), JOB.c.state == State.WAITING)
+            .values(given=True, status_details="QueuedToRun")
+        )
+
+    def _standings(self, *conditions: Any) -> list[Standing]:
+        rows = self._connection.execute(
+            select(*STANDING_COLUMNS).where(*conditions).order_by(JOB.c.number)
+        ).mappings()
+        return [standing_from_row(dict(row)) for row in rows]

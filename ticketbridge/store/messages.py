@@ -1,0 +1,79 @@
+"""The outbox: messages by channel, and how far each subscriber surely is."""
+
+from sqlalchemy import case, insert, select, update
+
+from ticketbridge.model.job import as_moment, as_text
+from ticketbridge.store.records import Message
+from ticketbridge.store.statements import Statements
+from ticketbridge.store.tables import CHANNEL, MESSAGE
+
+
+class MessageStatements(Statements):
+    """The outbox: messages by channel, and how far each subscriber surely is."""
+
+    def next_seq(self, channel: str) -> int:
+        """Take the next message number of a channel."""
+        taken = self._connection.execute(
+            update(CHANNEL)
+            .where(CHANNEL.c.channel == channel)
+            .values(last_seq=CHANNEL.c.last_seq + 1)
+            .returning(CHANNEL.c.last_seq)
+        ).scalar_one_or_none()
+        if taken is None:
+            self._connection.execute(insert(CHANNEL), {"channel": channel, "last_seq": 1, "sent_up_to": 0})
+        return taken or 1
+
+    def queue_message(self, message: Message) -> None:
+        """Put a message into the outbox."""
+        self._connection.execute(
+            insert(MESSAGE),
+            {
+                "channel": message.channel,
+                "seq": message.seq,
+                "body": message.body,
+                "file_name": message.file_name,
+                "dead": False,
+                "at": as_text(message.at),
+            },
+        )
+
+    def unsent(self, channel: str, after: int, limit: int) -> list[Message]:
+        """The next messages of a channel, in order."""
+        rows = self._connection.execute(
+            select(MESSAGE)
+            .where(MESSAGE.c.channel == channel, MESSAGE.c.seq > after, MESSAGE.c.dead.is_(False))
+            .order_by(MESSAGE.c.seq)
+            .limit(limit)
+        ).mappings()
+        return [
+            Message(row["channel"], row["seq"], row["body"], row["file_name"], as_moment(row["at"]))
+            for row in rows
+        ]
+
+    def sent_up_to(self, channel: str) -> int:
+        """Up to which message the subscriber surely has them."""
+        found = self._connection.execute(
+            select(CHANNEL.c.sent_up_to).where(CHANNEL.c.channel == channel)
+        ).scalar_one_or_none()
+        return found or 0
+
+    def channels(self) -> dict[str, tuple[int, int]]:
+        """Messages promised and surely sent, by channel."""
+        rows = self._connection.execute(select(CHANNEL))
+        return {row.channel: (row.last_seq, row.sent_up_to) for row in rows}
+
+    def mark_sent(self, channel: str, seq: int) -> None:
+        """The subscriber has everything up to this message; the watermark never goes back."""
+        self._connection.execute(
+            update(CHANNEL)
+            .where(CHANNEL.c.channel == channel)
+            .values(sent_up_to=case((CHANNEL.c.sent_up_to < seq, seq), else_=CHANNEL.c.sent_up_to))
+        )
+
+    def bury(self, message: Message) -> None:
+        """Give a message up; it stays to be looked at and sent again by a person."""
+        self._connection.execute(
+            update(MESSAGE)
+            .where(MESSAGE.c.channel == message.channel, MESSAGE.c.seq == message.seq)
+            .values(dead=True)
+        )

@@ -1,0 +1,58 @@
+"""What the store is told and tells besides jobs: small records, and the two ways it says no."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.exc import OperationalError
+
+from ticketbridge.model.finding import Finding
+
+WorldFault = OperationalError
+"""The database cannot do its work now: disk full, locked, away. Nobody's ticket is at fault; try again later."""
+
+
+class StateMoved(Exception):
+    """A job was not in the state it was thought to be in; nothing was changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """What became of one dropped file."""
+
+    claim_id: str
+    source: str
+    original_name: str
+    place: str
+    sha256: str
+    findings: Sequence[Finding]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A content that was a job before: the job that stands for it, if any still does, and how many there were."""
+
+    queue_entry_id: str | None
+    printings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """An intention to hand a ticket to a lane."""
+
+    queue_entry_id: str
+    device_id: str
+    temporary_name: str
+    final_name: str
+    delivered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A message in the outbox: the same bytes on every try."""
+
+    channel: str
+    seq: int
+    body: bytes
+    file_name: str
+    at: datetime
