@@ -156,7 +156,7 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
         lines.append(f"Item {part}: every lane by every rule")
         lines += [f"  {line}" for judged in decided.judged[index] for line in lane_lines(judged.verdict)]
         if best is not None:
-            lines.append(f"Item {part} goes to {best.lane.device_id} ({best.press.name}, {best.lane.name})")
+            lines.append(f"Item {part} goes to {best.lane.device_id} ({best.lane.name})")
             if isinstance(best.layout, Layout) and best.estimate is not None:
                 lines += [*layout_lines(best.layout), *estimate_lines(best.estimate)]
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]

@@ -57,7 +57,7 @@ def lanes(folder: Path, *, as_json: bool) -> None:
         rows.append(
             (
                 one["device_id"],
-                f"{one['press']}, {one['lane']}",
+                one["lane"],
                 roll.substrate if roll else "none",
                 roll.lot if roll else "",
                 f"{roll.width_mm:g}" if roll else "",

@@ -12,7 +12,7 @@ from ticketbridge.model.codes import refuses
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing, as_text, queue_entry_id_of
-from ticketbridge.model.job_states import State, Step, after
+from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.model.request import Reply, Request, Wish
 from ticketbridge.report.compose import queue_status
 from ticketbridge.store.transaction import Transaction
@@ -38,7 +38,7 @@ def _about_a_job(bridge: Bridge, request: Request, request_id: str) -> Finding:
             return Finding("request.done", facts={"queue_entry_id": name, "state": job.state.value})
         if request.wish is Wish.PRINT_AGAIN:
             return _print_again(bridge, tx, job, request)
-        if job.given:
+        if job.given and job.state not in FINAL:
             return Finding("request.at-press", facts={"queue_entry_id": name, "device_id": job.device_id})
         changes = CHANGES[request.wish](job, request.args)
         if changes is None:

@@ -80,7 +80,7 @@ def _add_planning(pool: Element, ticket: LaneTicket, links: _Links) -> None:
     device = _resource(
         pool, ticket, "Device", "dev", "Implementation",
         DeviceID=ticket.lane.device_id, DeviceClass="WideFormatPrinter VirtualPrinter",
-        DescriptiveName=f"{ticket.press.name}, {ticket.lane.name}",
+        DescriptiveName=ticket.lane.name,
     )  # fmt: skip
     child(device, "Module", ModuleIndex="0", ModuleID=module_id(ticket), ModuleType="Feeder")
     links.add("Device", "dev")

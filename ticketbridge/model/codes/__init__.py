@@ -52,7 +52,17 @@ def printable(text: str) -> str:
 
 
 def _rounded(finding: Finding) -> dict[str, str]:
-    return {name: _shown(value) for name, value in finding.facts.items()}
+    return {
+        name: _duration(value) if name.endswith("_minutes") and isinstance(value, float) else _shown(value)
+        for name, value in finding.facts.items()
+    }
+
+
+def _duration(minutes: float) -> str:
+    """Minutes as a person says them: minutes up to two hours, hours up to two days, then days."""
+    if abs(minutes) < 120:
+        return f"{minutes:.0f} min"
+    return f"{minutes / 60:.1f} h" if abs(minutes) < 2880 else f"{minutes / 1440:.0f} days"
 
 
 def _shown(value: object) -> str:

@@ -274,11 +274,11 @@ _TIME_AND_PEOPLE: Final = (
     _good("lanes.due-open-ok", "No time is set for it."),
     _good(
         "lanes.due-ok",
-        "Finished in {finished_in_minutes} min, {spare_minutes} min before it is due ({due}).",
+        "Finished in {finished_in_minutes}, {spare_minutes} before it is due ({due}).",
     ),
     _wait(
         "lanes.due-late",
-        "Not finished before {finished_in_minutes} min have passed, {late_minutes} min after it is due ({due}).",
+        "Not finished before {finished_in_minutes} have passed, {late_minutes} after it is due ({due}).",
         "Raise its priority, use another lane, or tell the customer.",
     ),
     _good("lanes.crew-ok", "Someone trained on {press} is on shift; {trained} people are trained on it."),
