@@ -34,7 +34,7 @@ def find_artwork(
     Args:
         url: As the ticket has it: a file URL, or a relative reference.
         mime_type: As the ticket has it.
-        page: Page in the file, from 0.
+        page: Page in the file, from 0 or, negative, from the end.
         beside: The folder that the ticket was dropped in; relative references count from there.
         roots: Folders that artwork may lie in, resolved.
         place: Where the ticket names it, for the finding.

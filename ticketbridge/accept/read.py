@@ -44,7 +44,7 @@ def read(data: bytes, *, limits: Limits, file: str, drop: Path, roots: Sequence[
     except XmlRefused as refusal:
         return TicketRead(None, (), refusal.findings)
     findings = list(check(root, file))
-    if any(finding.code == "xml.wrong-root" for finding in findings):
+    if any(finding.code.startswith("xml.") for finding in findings):  # it is no JDF of ours at all
         return TicketRead(None, (), tuple(findings))
     ticket, more = read_ticket(root, file)
     findings += more
@@ -67,7 +67,7 @@ def _artwork(item: TicketItem, file: str, drop: Path, roots: Sequence[Path]) -> 
     return find_artwork(
         str(url.value),
         mime_type=None if mime_type is None else str(mime_type.value),
-        page=0 if page is None else int(page.raw),
+        page=page.value if page is not None and isinstance(page.value, int) else 0,
         beside=drop,
         roots=roots,
         place=Place(file, url.line, path=url.path),

@@ -89,7 +89,10 @@ class DropWatch:
             OSError: The kernel has no watch left; the scan goes on alone. ``INOTIFY_REMEDY`` has the sentence.
         """
         observer = InotifyObserver(generate_full_events=True)
-        observer.schedule(_Hints(self._drop, self._hints), str(self._watched), recursive=True)
+        kinds: list[type[FileSystemEvent]] = [FileMovedEvent, FileClosedEvent]
+        observer.schedule(
+            _Hints(self._drop, self._hints), str(self._watched), recursive=True, event_filter=kinds
+        )
         observer.start()
         self._observer = observer
 

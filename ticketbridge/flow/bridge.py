@@ -98,7 +98,7 @@ def lane_states(shop: Shop, rolls: Mapping[str, Roll], open_jobs: Sequence[Stand
             running=given[0] if given else None,
             minutes_ahead=sum(job.print_s for job in mine) / 60,
             given=len(given),
-            given_work=given,
+            given_work=tuple(dict.fromkeys(given)),
         )
     return states
 

@@ -68,6 +68,8 @@ def _set(element: Element, attributes: dict[str, str]) -> None:
 
 def clean(text: str) -> str:
     """Text without the control characters that XML 1.0 cannot carry; names from outside may hold them."""
+    if text.isprintable():  # nearly always, and much quicker than looking at each letter
+        return text
     return "".join(letter for letter in text if letter >= " " or letter in "\t\n\r")
 
 

@@ -96,7 +96,7 @@ def as_text(moment: datetime) -> str:
 
 def as_moment(text: str) -> datetime:
     """The reverse of ``as_text``."""
-    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+    return datetime.fromisoformat(text)
 
 
 def queue_entry_id_of(number: int) -> str:

@@ -23,8 +23,8 @@ class Artwork(FromOutside):
     url: str
     """As the press shall open it: an absolute file URL inside a configured folder."""
     mime_type: str | None = None
-    page: Annotated[int, Field(ge=0)] = 0
-    """Page in the file, from 0."""
+    page: int = 0
+    """Page in the file, from 0; negative counts from the end, -1 is the last (the standard's way)."""
     sha256: str | None = None
     """Hash of the file, where it could be read."""
 
