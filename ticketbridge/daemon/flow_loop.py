@@ -49,6 +49,7 @@ class FlowLoop:
         self._awake = threading.Event()
         self._stopping = threading.Event()
         self._pause_s = 0.0
+        self._at_fault = False
 
     def wake(self) -> None:
         """There is something to do."""
@@ -60,18 +61,25 @@ class FlowLoop:
         self._awake.set()
 
     def run(self) -> None:
-        """Turn until stopped. A fault of the world (disk full, database locked) pauses the work and is tried again."""
+        """Turn until stopped.
+
+        A fault of the world (disk full, database locked) pauses the work and is tried again for as long as it
+        takes. A fault of ours counts as an attempt on the ticket in hand, so that after a few of them the
+        ticket is set aside and the others go on.
+        """
         while not self._stopping.is_set():
             self._awake.clear()
             try:
                 if self._pause_s:
-                    rescue(self._bridge, crashed=False)
+                    rescue(self._bridge, crashed=self._at_fault)
                 self._turn()
                 self._pause_s = 0.0
                 self._notices.well("the flow stands still")
             except (OSError, WorldFault) as error:
+                self._at_fault = False
                 self._pause(str(error))
             except Exception as error:
+                self._at_fault = True
                 self._notices.broke("a step of the flow broke", error)
                 self._pause(repr(error))
             self._heartbeats.beat("flow")
