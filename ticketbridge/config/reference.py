@@ -1,4 +1,4 @@
-"""Writes the tables of the two README files from the code: ``python -m ticketbridge.config.reference``.
+"""Writes what is made from the code, README tables and editors' schemas: ``python -m ticketbridge.config.reference``.
 
 ``schemas/README.md`` gets every key of every file, ``hotfolders/README.md`` the folders and every finding
 code. A table stands between two comments, and a test compares it with what this program would write.
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 import ticketbridge
+from ticketbridge.config.editors import EDITOR_FOLDER, editor_schemas
 from ticketbridge.config.explain import Key, keys
 from ticketbridge.config.files import FILES, MAPPING_MODEL, MAPPINGS_FOLDER
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
@@ -69,10 +70,12 @@ def code_table(codes: Iterable[Code]) -> str:
 
 
 def main() -> None:
-    """Writes the tables into the README files of this checkout."""
+    """Writes the tables into the README files of this checkout, and the schemas for editors."""
     for name, tables in tables_by_file().items():
         file = CHECKOUT / name
         file.write_text(with_tables(file.read_text(encoding="utf-8"), tables), encoding="utf-8")
+    for name, text in editor_schemas().items():
+        (CHECKOUT / "schemas" / EDITOR_FOLDER / name).write_text(text, encoding="utf-8")
 
 
 def _key_table(rows: Iterable[Key]) -> str:

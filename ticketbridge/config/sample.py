@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Final
 
 import ticketbridge
+from ticketbridge.config.editors import EDITOR_FOLDER
 from ticketbridge.model.finding import Finding, Place
 
 _PACKAGE: Final = Path(ticketbridge.__file__).parent
@@ -24,8 +25,17 @@ class SampleRefused(Exception):
 
 def hotfolders_home() -> Path:
     """Where the sample lies: inside an installed package, or at the top of a checkout."""
-    shipped = _PACKAGE / "shipped" / "hotfolders"
-    return shipped if shipped.is_dir() else _PACKAGE.parent / "hotfolders"
+    return _home("hotfolders")
+
+
+def editor_schemas_home() -> Path:
+    """Where the JSON Schemas for editors lie."""
+    return _home("schemas") / EDITOR_FOLDER
+
+
+def _home(name: str) -> Path:
+    shipped = _PACKAGE / "shipped" / name
+    return shipped if shipped.is_dir() else _PACKAGE.parent / name
 
 
 def copy_sample_shop(folder: Path) -> list[Path]:
@@ -39,11 +49,10 @@ def copy_sample_shop(folder: Path) -> list[Path]:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise SampleRefused(Finding("config.shop-not-empty", Place(str(folder)), {"folder": str(folder)}))
-    sample = hotfolders_home() / "sample-shop"
-    written = []
-    for file in sorted(sample.rglob("*.yaml")):
-        target = folder / file.relative_to(sample)
+    sample, schemas = hotfolders_home() / "sample-shop", editor_schemas_home()
+    files = [(file, folder / file.relative_to(sample)) for file in sorted(sample.rglob("*.yaml"))]
+    files += [(file, folder / EDITOR_FOLDER / file.name) for file in sorted(schemas.glob("*.schema.json"))]
+    for file, target in files:
         target.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(file, target)
-        written.append(target)
-    return written
+    return [target for _, target in files]

@@ -1,8 +1,13 @@
 """The tables of the README files say what the code says."""
 
+import json
+
 import pytest
+from jsonschema import Draft202012Validator
+from ruamel.yaml import YAML
 
 from ticketbridge.accept.litter import ARTWORK_ENDINGS, LITTER_BEGINNINGS, LITTER_ENDINGS, LITTER_NAMES
+from ticketbridge.config.editors import EDITOR_FOLDER, editor_schemas
 from ticketbridge.config.reference import CHECKOUT, tables_by_file, with_tables
 
 
@@ -11,6 +16,34 @@ def test_the_tables_are_fresh(file):
     text = (CHECKOUT / file).read_text(encoding="utf-8")
 
     assert with_tables(text, tables_by_file()[file]) == text, "run: python -m ticketbridge.config.reference"
+
+
+@pytest.mark.parametrize("name", sorted(editor_schemas()))
+def test_the_schemas_for_editors_are_fresh(name):
+    text = (CHECKOUT / "schemas" / EDITOR_FOLDER / name).read_text(encoding="utf-8")
+
+    assert editor_schemas()[name] == text, "run: python -m ticketbridge.config.reference"
+
+
+@pytest.mark.parametrize(
+    "file", sorted((CHECKOUT / "hotfolders/sample-shop").glob("*.yaml")), ids=lambda f: f.name
+)
+def test_a_file_of_the_sample_shop_fits_its_schema_and_a_misspelt_key_does_not(file):
+    schema = Draft202012Validator(json.loads(editor_schemas()[f"{file.stem}.schema.json"]))
+    data = json.loads(json.dumps(YAML(typ="safe").load(file.read_text(encoding="utf-8"))))
+
+    assert [error.message for error in schema.iter_errors(data)] == []
+    assert not schema.is_valid(data | {"nmae": 1})
+
+
+def test_every_file_of_the_sample_shop_names_its_schema():
+    sample = CHECKOUT / "hotfolders/sample-shop"
+    files = dict.fromkeys(sample.glob("*.yaml"), "") | dict.fromkeys(sample.glob("mappings/*.yaml"), "../")
+
+    for file, up in files.items():
+        stem = "mapping" if up else file.stem
+        first = file.read_text(encoding="utf-8").splitlines()[0]
+        assert f"# yaml-language-server: $schema={up}editor/{stem}.schema.json" == first
 
 
 def test_a_table_that_is_not_fresh_is_replaced():

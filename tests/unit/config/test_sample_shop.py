@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ticketbridge.config.document import read_document
+from ticketbridge.config.editors import editor_schemas
 from ticketbridge.config.explain import key_names
 from ticketbridge.config.files import FILES, MAPPING_MODEL
 from ticketbridge.config.load import ConfigRefused, load_shop
@@ -173,11 +174,13 @@ def test_any_single_key_misspelt_is_found_at_its_line(tmp_path_factory, typo):
 
 
 def test_the_sample_is_found_in_a_checkout_and_all_of_it_is_copied(tmp_path):
-    written = copy_sample_shop(tmp_path / "shop")
+    every = copy_sample_shop(tmp_path / "shop")
+    written = [file for file in every if file.parent.name != "editor"]
 
     assert sorted(file.relative_to(SAMPLE) for file in SAMPLE.rglob("*") if file.is_file()) == [
         file.relative_to(tmp_path / "shop") for file in written
     ]
+    assert sorted(editor_schemas()) == sorted(file.name for file in every if file not in written)
     assert all(
         file.read_bytes() == (SAMPLE / file.relative_to(tmp_path / "shop")).read_bytes() for file in written
     )
