@@ -22,7 +22,9 @@ class Arrivals:
             raise OSError(ctypes.get_errno(), "inotify_init failed")
         self._folders: dict[int, Path] = {}
         for folder in folders:
-            watch = LIBC.inotify_add_watch(self._descriptor, os.fsencode(folder), IN_CLOSE_WRITE | IN_MOVED_TO)
+            watch = LIBC.inotify_add_watch(
+                self._descriptor, os.fsencode(folder), IN_CLOSE_WRITE | IN_MOVED_TO
+            )
             if watch < 0:
                 raise OSError(ctypes.get_errno(), f"cannot watch {folder}")
             self._folders[watch] = folder
@@ -40,7 +42,9 @@ class Arrivals:
         while len(self.seen_s) < wanted:
             left_s = until_s - time.monotonic()
             if left_s <= 0 or not select.select([self._descriptor], [], [], left_s)[0]:
-                raise TimeoutError(f"{wanted - len(self.seen_s)} of {count} tickets did not arrive in {limit_s:.0f} s")
+                raise TimeoutError(
+                    f"{wanted - len(self.seen_s)} of {count} tickets did not arrive in {limit_s:.0f} s"
+                )
             self._note(os.read(self._descriptor, 65536), time.monotonic())
 
     def close(self) -> None:

@@ -47,11 +47,11 @@ class Contestant:
 
 
 def _bridge(folder: Path) -> Setting:
-    """The sample shop, with no limit on the tickets that lie at a press: nobody prints here."""
+    """The sample shop, but nobody prints: no limit on the tickets that lie at a press, and rolls without end."""
     copy_sample_shop(folder)
     presses = folder / "presses.yaml"
-    text = presses.read_text(encoding="utf-8")
-    presses.write_text(text.replace("ahead: 1", "ahead: 0"), encoding="utf-8")
+    text = presses.read_text(encoding="utf-8").replace("ahead: 1", "ahead: 0")
+    presses.write_text(re.sub(r"length_left_m: \d+", "length_left_m: 100000", text), encoding="utf-8")
     loaded = load_shop(folder)
     make_folders(loaded)
     places = ShopPlaces(folder)

@@ -56,7 +56,14 @@ class Course:
         self._next += count
         os.sync()
         before = set(self._arrivals.seen_s)
-        command = [sys.executable, "-m", "tests.benchmarks.drop", str(prepared), str(self._drop), str(pace_ms)]
+        command = [
+            sys.executable,
+            "-m",
+            "tests.benchmarks.drop",
+            str(prepared),
+            str(self._drop),
+            str(pace_ms),
+        ]
         with subprocess.Popen(command, stdout=subprocess.PIPE, cwd=ROOT) as producer:
             try:
                 self._arrivals.wait_for(count, LIMIT_S + count * pace_ms / 1000)
@@ -90,7 +97,9 @@ def measure(contestant: Contestant, folder: Path, paced: int, at_once: int) -> M
         course.pass_through(WARM_UP, contestant.pace_ms)
         probe_ms = fdatasync_ms(folder)
         start_s = running.processor_s()
-        delays_ms = sorted(1000 * (to - from_) for from_, to in course.pass_through(paced, contestant.pace_ms))
+        delays_ms = sorted(
+            1000 * (to - from_) for from_, to in course.pass_through(paced, contestant.pace_ms)
+        )
         time.sleep(AFTERWARDS_S)
         between_s = running.processor_s()
         burst = min(at_once, contestant.most_at_once)

@@ -1,6 +1,6 @@
 """What the disk does just now: the median of a small synced write. No figure with a sync in it means much without.
 
-    python -m tests.benchmarks.probe [FOLDER]
+python -m tests.benchmarks.probe [FOLDER]
 """
 
 import os

@@ -140,9 +140,14 @@ def for_lane(order: etree._Element) -> bytes:
     root = etree.Element(f"{JDF}JDF", ID="n1", Type="Combined", Status="Waiting", nsmap={None: NAMESPACE})
     root.set("JobID", order.get("JobID"))
     root.set("Types", "Interpreting Rendering DigitalPrinting")
-    pool, links = etree.SubElement(root, f"{JDF}ResourcePool"), etree.SubElement(root, f"{JDF}ResourceLinkPool")
+    pool, links = (
+        etree.SubElement(root, f"{JDF}ResourcePool"),
+        etree.SubElement(root, f"{JDF}ResourceLinkPool"),
+    )
     brand = order.find(f".//{JDF}StockBrand").get("Preferred")
-    etree.SubElement(pool, f"{JDF}Media", ID="m", Class="Consumable", Status="Available", DescriptiveName=brand)
+    etree.SubElement(
+        pool, f"{JDF}Media", ID="m", Class="Consumable", Status="Available", DescriptiveName=brand
+    )
     size = order.find(f".//{JDF}FinishedDimensions").get("Preferred")
     etree.SubElement(pool, f"{JDF}Component", ID="c", Class="Quantity", Status="Unavailable", Dimensions=size)
     colours = etree.SubElement(pool, f"{JDF}ColorantControl", ID="k", Class="Parameter", Status="Available")

@@ -40,17 +40,23 @@ COUNTED = (BRIDGE, STRICT, GROUP)
 
 
 def main() -> None:
-    words = argparse.ArgumentParser(prog="python -m tests.benchmarks.run", description=__doc__.splitlines()[0])
+    words = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.run", description=__doc__.splitlines()[0]
+    )
     words.add_argument("--tickets", type=int, default=500, help="tickets dropped at once")
     words.add_argument("--paced", type=int, default=150, help="tickets dropped one by one")
     words.add_argument("--rounds", type=int, default=3)
-    words.add_argument("--dir", type=Path, default=Path(tempfile.gettempdir()), help="a folder on the disk that is meant")
+    words.add_argument(
+        "--dir", type=Path, default=Path(tempfile.gettempdir()), help="a folder on the disk that is meant"
+    )
     asked = words.parse_args()
     load = "/".join(f"{one:.1f}" for one in os.getloadavg())
     print(f"{os.cpu_count()} processors, load {load} before the start; {in_words()}.\n")
     with tempfile.TemporaryDirectory(prefix="ticketbridge-benchmark-", dir=asked.dir) as name:
         folder = Path(name).resolve()
-        rounds = [_round(folder / f"round-{number}", asked.paced, asked.tickets) for number in range(asked.rounds)]
+        rounds = [
+            _round(folder / f"round-{number}", asked.paced, asked.tickets) for number in range(asked.rounds)
+        ]
         results = {one.name: _median([results[one.name] for results in rounds]) for one in ALL}
         print(_table(results, asked.tickets))
         syncs = _count(folder, asked.tickets)
@@ -74,14 +80,18 @@ def _round(folder: Path, paced: int, at_once: int) -> Results:
 
 
 def _median(rounds: Sequence[Measured]) -> Measured:
-    return Measured(*(statistics.median(getattr(one, field.name) for one in rounds) for field in fields(Measured)))
+    return Measured(
+        *(statistics.median(getattr(one, field.name) for one in rounds) for field in fields(Measured))
+    )
 
 
 def _count(folder: Path, at_once: int) -> dict[str, Syncs]:
     if tracer() is None:
         print("strace is not installed, so syncs were not counted.")
         return {}
-    return {one.name: count_syncs(one, folder / f"syncs-{number}", at_once) for number, one in enumerate(COUNTED)}
+    return {
+        one.name: count_syncs(one, folder / f"syncs-{number}", at_once) for number, one in enumerate(COUNTED)
+    }
 
 
 def _table(results: Results, at_once: int) -> str:
@@ -130,8 +140,18 @@ def _bars(results: Results, syncs: Syncs | None) -> str:
     bridge = results[BRIDGE.name]
     speed, delay = bridge.tickets_a_second, bridge.p50_ms
     asked = [
-        ("tickets/s at once, against the naive script", speed / results[NAIVE.name].tickets_a_second, ">=", 5.0),
-        ("tickets/s at once, against the group reference", speed / results[GROUP.name].tickets_a_second, ">=", 0.4),
+        (
+            "tickets/s at once, against the naive script",
+            speed / results[NAIVE.name].tickets_a_second,
+            ">=",
+            5.0,
+        ),
+        (
+            "tickets/s at once, against the group reference",
+            speed / results[GROUP.name].tickets_a_second,
+            ">=",
+            0.4,
+        ),
         ("p50 one by one, better than the naive script", results[NAIVE.name].p50_ms / delay, ">=", 50.0),
         ("p50 one by one, better than the one that copies", results[COPIER.name].p50_ms / delay, ">=", 3.0),
         ("p50 one by one, against the strict reference", delay / results[STRICT.name].p50_ms, "<=", 2.0),
@@ -141,7 +161,12 @@ def _bars(results: Results, syncs: Syncs | None) -> str:
         asked.append(("syncs a ticket, one by one", syncs.one_by_one, "<=", 7.0))
         asked.append(("syncs a ticket, at once", syncs.burst, "<=", 2.5))
     rows = [
-        (what, f"{value:.2f}", f"{sign} {bar:g}", "met" if (value >= bar if sign == ">=" else value <= bar) else "not met")
+        (
+            what,
+            f"{value:.2f}",
+            f"{sign} {bar:g}",
+            "met" if (value >= bar if sign == ">=" else value <= bar) else "not met",
+        )
         for what, value, sign, bar in asked
     ]
     return table(("The bridge", "measured", "bar", ""), rows)

@@ -4,7 +4,9 @@ import os
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-OFFICIAL = Path(os.environ.get("TICKETBRIDGE_SHARED", ROOT.parent / "shared")) / "standards" / "jdf" / "JDF.xsd"
+OFFICIAL = (
+    Path(os.environ.get("TICKETBRIDGE_SHARED", ROOT.parent / "shared")) / "standards" / "jdf" / "JDF.xsd"
+)
 OURS = ROOT / "schemas" / "jdf.xsd"
 
 SCHEMA = OFFICIAL if OFFICIAL.is_file() else OURS

@@ -41,7 +41,17 @@ def count_syncs(contestant: Contestant, folder: Path, at_once: int) -> Syncs:
     home, trace = folder / "home", folder / "trace"
     home.mkdir(parents=True)
     setting = contestant.prepare(home)
-    under = [str(tracer()), "-f", "--seccomp-bpf", "-qq", "-y", "-e", "trace=fsync,fdatasync,syncfs", "-o", str(trace)]
+    under = [
+        str(tracer()),
+        "-f",
+        "--seccomp-bpf",
+        "-qq",
+        "-y",
+        "-e",
+        "trace=fsync,fdatasync,syncfs",
+        "-o",
+        str(trace),
+    ]
     running = Running(setting, folder / "log", under)
     try:
         course = Course(running, setting.drop, setting.lanes, folder)
@@ -56,7 +66,9 @@ def count_syncs(contestant: Contestant, folder: Path, at_once: int) -> Syncs:
         running.stop()
     lines = trace.read_text(encoding="utf-8", errors="replace").splitlines()
     one, burst = (_calls(lines[start:end], home) for start, end in zip(marks, marks[1:], strict=False))
-    what_for = {what: (one[what] / ONE_BY_ONE, burst[what] / at_once) for what in sorted(one.keys() | burst.keys())}
+    what_for = {
+        what: (one[what] / ONE_BY_ONE, burst[what] / at_once) for what in sorted(one.keys() | burst.keys())
+    }
     return Syncs(one.total() / ONE_BY_ONE, burst.total() / at_once, what_for)
 
 
@@ -75,6 +87,10 @@ def _calls(lines: list[str], home: Path) -> Counter[str]:
             path = Path(found["path"].removesuffix(" (deleted)"))
             is_folder = path.is_dir()
             place = (path if is_folder else path.parent).relative_to(home.resolve())
-            what = "database" if ".sqlite" in path.name else f"{place.name} ({'folder' if is_folder else 'file'})"
+            what = (
+                "database"
+                if ".sqlite" in path.name
+                else f"{place.name} ({'folder' if is_folder else 'file'})"
+            )
             calls[what] += 1
     return calls

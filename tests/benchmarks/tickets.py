@@ -1,6 +1,6 @@
 """The load: orders as an MIS writes them, about 10 KB each, all different, shared out over every lane.
 
-    python -m tests.benchmarks.tickets FOLDER [COUNT]
+python -m tests.benchmarks.tickets FOLDER [COUNT]
 """
 
 import sys
@@ -53,12 +53,16 @@ def ticket(order_number: int) -> bytes:
         "JDF", ID="n1", JobID=job_id, JobPartID="1", Type="Product", Status="Waiting",
         Activation="Active", Version="1.5", MaxVersion="1.7", DescriptiveName=f"{kind.product} {order_number}",
     )  # fmt: skip
-    child(root, "Comment", Name="JobDescription").text = f"{kind.product}, order {job_id}, for the summer season."
+    child(
+        root, "Comment", Name="JobDescription"
+    ).text = f"{kind.product}, order {job_id}, for the summer season."
     for field in range(FIELDS):
         value = f"as typed at the order desk, {order_number:06d} {field:02d}"
         child(root, "GeneralID", IDUsage=f"OrderDeskField{field:02d}", IDValue=value, DataType="string")
     audits = child(root, "AuditPool")
-    child(audits, "Created", ID="a1", AgentName="Harbourlight order desk", TimeStamp="2026-11-20T09:15:00+00:00")
+    child(
+        audits, "Created", ID="a1", AgentName="Harbourlight order desk", TimeStamp="2026-11-20T09:15:00+00:00"
+    )
     pool, links = child(root, "ResourcePool"), child(root, "ResourceLinkPool")
     _add_customer(pool, links)
     _add_intents(pool, links, kind, order_number)
@@ -73,11 +77,15 @@ def _resource(pool: Element, links: Element, name: str, id_: str, class_: str, *
 
 
 def _add_customer(pool: Element, links: Element) -> None:
-    _resource(pool, links, "NodeInfo", "ni", "Parameter", LastEnd="2099-12-31T12:00:00+00:00", JobPriority="60")
+    _resource(
+        pool, links, "NodeInfo", "ni", "Parameter", LastEnd="2099-12-31T12:00:00+00:00", JobPriority="60"
+    )
     customer = _resource(pool, links, "CustomerInfo", "ci", "Parameter", CustomerID="C-0021")
     for role in CONTACTS:
         child(customer, "ContactRef", rRef=f"ct{role}")
-        contact = child(pool, "Contact", ID=f"ct{role}", Class="Parameter", Status="Available", ContactTypes=role)
+        contact = child(
+            pool, "Contact", ID=f"ct{role}", Class="Parameter", Status="Available", ContactTypes=role
+        )
         child(contact, "Company", OrganizationName="Quillmoor Summer Fair")
         child(contact, "Person", FirstName="Merle", FamilyName=f"Ashdown ({role})")
 

@@ -70,4 +70,7 @@ def _outside(first: str | None, last: str | None, version: str) -> bool:
 
 def _stands_alone(element: etree._Element) -> bool:
     parent = element.getparent()
-    return parent is not None and parent.tag in (f"{JDF_NAMESPACE}ResourcePool", f"{JDF_NAMESPACE}ResourceInfo")
+    return parent is not None and parent.tag in (
+        f"{JDF_NAMESPACE}ResourcePool",
+        f"{JDF_NAMESPACE}ResourceInfo",
+    )

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 def viewed(folder: Path) -> "Iterator[Transaction]":
     """A look into the store beside a running bridge; exit code 1 where there is none yet."""
     from ticketbridge.spool.places import ShopPlaces
+    from ticketbridge.store.records import WorldFault
     from ticketbridge.store.store import open_view
 
     database = ShopPlaces(folder.resolve()).database
@@ -24,7 +25,12 @@ def viewed(folder: Path) -> "Iterator[Transaction]":
             f"No bridge has run on {folder} yet: start one with `ticketbridge run --shop {folder}`.", err=True
         )
         sys.exit(1)
-    store = open_view(database)
+    try:
+        store = open_view(database)
+    except WorldFault as error:
+        click.echo(f"The store {database} cannot be opened by this account now: {error.orig}.", err=True)
+        click.echo("Ask as the account that runs the bridge, or while it runs.", err=True)
+        sys.exit(1)
     try:
         with store.transaction() as tx:
             yield tx

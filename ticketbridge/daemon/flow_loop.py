@@ -16,7 +16,7 @@ from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.rescue import rescue, rescue_lane
+from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.store.records import WorldFault
 
 T = TypeVar("T")
@@ -89,6 +89,8 @@ class FlowLoop:
     def _turn(self) -> None:
         for device_id in sorted(self._bridge.unfinished_lanes):
             rescue_lane(self._bridge, device_id)
+        for source_id in sorted(self._bridge.unfinished_sources):
+            rescue_claims(self._bridge, source_id, count=False)
         worked = False
         for file in _drain(self.from_presses, GROUP):
             follow(self._bridge, file)

@@ -17,8 +17,10 @@ def configure() -> None:
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
-            structlog.processors.format_exc_info,
-            structlog.dev.ConsoleRenderer() if terminal else structlog.processors.JSONRenderer(),
+            *([] if terminal else [structlog.processors.format_exc_info]),
+            structlog.dev.ConsoleRenderer(exception_formatter=structlog.dev.plain_traceback)
+            if terminal
+            else structlog.processors.JSONRenderer(),
         ],
         logger_factory=structlog.PrintLoggerFactory(sys.stderr),
         cache_logger_on_first_use=True,

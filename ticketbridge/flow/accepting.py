@@ -3,6 +3,7 @@
 A whole batch shares its commits and its folder syncs, so that a burst does not pay them ticket by ticket.
 """
 
+import errno
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -33,12 +34,17 @@ ACCEPTED: Final = "accepted"
 REPEATED: Final = "repeated"
 REFUSED: Final = "refused"
 
+FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
+"""What a single file can be at fault for: no right to read it, a link or a special file in its place."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
     claimed: Claimed
     data: bytes
     sha256: str
+    fault: Finding | None = None
+    """Why it cannot be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +80,10 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     going = set(may_go(bridge, candidates, states))
     by_name = {job.queue_entry_id: job for job in new}
     older = going - by_name.keys()
-    with bridge.store.transaction() as tx:
-        jobs = [tx.job(name) for name in sorted(older)]
+    jobs: list[Job] = []
+    if older:
+        with bridge.store.transaction() as tx:
+            jobs = [tx.job(name) for name in sorted(older)]
     prepared = prepare(bridge, [*jobs, *(job for job in new if job.queue_entry_id in going)])
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
@@ -87,15 +95,26 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[_Taken]:
-    """Read the files and make them durable where they lie now."""
+    """Read the files and make them durable where they lie now. A file that was taken in already is passed over."""
     limit = bridge.shop.settings.limits.ticket_bytes
-    contents = list(bridge.disk.map(lambda claimed: durable.read_and_sync(claimed.path, limit), batch))
-    for folder in {claimed.path.parent for claimed in batch}:
+    taken = list(bridge.disk.map(lambda claimed: _read(claimed, limit), batch))
+    for folder in {one.claimed.path.parent for one in taken if one is not None}:
         durable.sync_folder(folder)
-    return [
-        _Taken(claimed, data, hashlib.sha256(data).hexdigest())
-        for claimed, data in zip(batch, contents, strict=True)
-    ]
+    return [one for one in taken if one is not None]
+
+
+def _read(claimed: Claimed, limit: int) -> _Taken | None:
+    """The file's bytes, or why it cannot be read. A fault of the disk is nobody's ticket's and goes up."""
+    try:
+        data = durable.read_and_sync(claimed.path, limit)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        if error.errno not in FILE_FAULTS:
+            raise
+        finding = Finding("intake.unreadable", Place(claimed.original_name), {"reason": error.strerror})
+        return _Taken(claimed, b"", "", finding)
+    return _Taken(claimed, data, hashlib.sha256(data).hexdigest())
 
 
 def _decide_all(
@@ -107,6 +126,9 @@ def _decide_all(
     named: set[tuple[str, str]] = set()
     states = dict(states)
     for one in taken:
+        if one.fault is not None:
+            outcomes.append(_Outcome(one, REFUSED, (one.fault,)))
+            continue
         decided = _decide(bridge, one, states)
         if decided.order is None or decided.identity is None or decided.refused:
             outcomes.append(_refusal(one, decided))

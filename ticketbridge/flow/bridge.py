@@ -42,6 +42,8 @@ class Bridge:
     """Reads the shop folder anew; raises ``ShopFaulty`` where it has faults. None where nobody reloads."""
     unfinished_lanes: set[str] = field(default_factory=set)
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
+    unfinished_sources: set[str] = field(default_factory=set)
+    """Sources whose claimed files could not be looked at when the bridge started."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
@@ -63,6 +65,12 @@ class Bridge:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
+
+    def source_is_gone(self, source_id: str, error: Exception) -> None:
+        """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""
+        if source_id not in self.unfinished_sources:
+            self.notice("source.not-ready", source_id=source_id, reason=str(error))
+        self.unfinished_sources.add(source_id)
 
     def source_places(self, source_id: str) -> SourcePlaces:
         """The folders of a source."""

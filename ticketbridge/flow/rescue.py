@@ -74,10 +74,20 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
 
 
 def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
-    """Files claimed by an earlier run: move out those that the store knows, take in the others one by one."""
+    """Files claimed by an earlier run: move out those that the store knows, take in the others one by one.
+
+    A source whose folder is not there is asked again later and keeps nobody else waiting.
+    """
     places = bridge.source_places(source_id)
     claimer = Claimer(source_id, places)
-    for claimed in claimer.found_claimed():
+    try:
+        durable.require_ready(places.claimed)
+        found = claimer.found_claimed()
+    except (OSError, durable.PlaceNotReady) as error:
+        bridge.source_is_gone(source_id, error)
+        return
+    bridge.unfinished_sources.discard(source_id)
+    for claimed in found:
         with bridge.store.transaction() as tx:
             place, findings = tx.intake_outcome(claimed.claim_id)
         if place is not None:

@@ -5,10 +5,11 @@ The table holds our own vocabulary. ``Media@Thickness`` is an attribute, ``Devic
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
+from functools import cache
 from typing import Final
 
-from ticketbridge.jdf.paths import is_element, local_name
+from ticketbridge.jdf.paths import local_name
 from ticketbridge.jdf.writing import Element
 from ticketbridge.vocabulary.names import jdf
 
@@ -135,10 +136,25 @@ def fit_to_version(root: Element, version: str) -> None:
         root: Root of the document; changed in place.
         version: Such as ``1.5``.
     """
+    unfit = _unfit(version)
     for element in list(root.iter(jdf("*"))):
-        for what in list(_contents(element)):
-            if not _fits(_row_of(element), what, version):
+        row = _row_of(element)
+        for what in unfit.get(row, ()):
+            _take_out(element, what)
+        for what in unfit.get("*", ()):
+            if (row, what) not in FIRST_VERSION:
                 _take_out(element, what)
+
+
+@cache
+def _unfit(version: str) -> dict[str, tuple[str, ...]]:
+    """What a reader of a version does not know, by element: few words, so that most elements need no second look."""
+    words: dict[str, tuple[str, ...]] = {}
+    newer = [word for word, first in FIRST_VERSION.items() if first > version]
+    older = [word for word, last in LAST_VERSION.items() if last < version]
+    for element, what in dict.fromkeys(newer + older):
+        words[element] = (*words.get(element, ()), what)
+    return words
 
 
 def _row_of(element: Element) -> str:
@@ -146,19 +162,9 @@ def _row_of(element: Element) -> str:
     return "ResourceLink" if name.endswith("Link") else name
 
 
-def _contents(element: Element) -> Iterator[str]:
-    yield from (f"@{name}" for name in element.keys() if not name.startswith("{"))  # noqa: SIM118  lxml
-    yield from {local_name(child) for child in element if is_element(child)}
-
-
-def _fits(element: str, what: str, version: str) -> bool:
-    first, last = first_version(element, what), LAST_VERSION.get((element, what))
-    return (first is None or first <= version) and (last is None or version <= last)
-
-
 def _take_out(element: Element, what: str) -> None:
     if what.startswith("@"):
-        del element.attrib[what.removeprefix("@")]
+        element.attrib.pop(what.removeprefix("@"), None)
     else:
         for child in list(element.iterchildren(jdf(what))):
             element.remove(child)

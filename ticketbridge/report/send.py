@@ -4,6 +4,7 @@ A sender says whether the subscriber has the message now. It never decides what 
 ``model.retry``, and the outbox remembers.
 """
 
+import time
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
@@ -16,6 +17,9 @@ from ticketbridge.spool import durable
 from ticketbridge.vocabulary.names import JMF_CONTENT_TYPE, jdf
 
 HTTP_TIMEOUT_S = 10.0
+"""For each wait: to connect, to send, for the next bytes of the answer."""
+WHOLE_S = 20.0
+"""For the whole exchange; a subscriber that answers drop by drop is cut off."""
 ANSWER_LIMIT_BYTES = 1_000_000
 
 
@@ -85,9 +89,11 @@ class HttpSender:
             ) as answer:
                 if not answer.is_success:
                     raise NotReceived(f"{self._url} answered {answer.status_code}")
-                told = b""
+                told, until_s = b"", time.monotonic() + WHOLE_S
                 for chunk in answer.iter_bytes():
                     told += chunk
+                    if time.monotonic() > until_s:
+                        raise NotReceived(f"{self._url} did not finish its answer within {WHOLE_S:g} s")
                     if len(told) > ANSWER_LIMIT_BYTES:
                         raise NotReceived(f"{self._url} answered with more than {ANSWER_LIMIT_BYTES} bytes")
         except httpx2.HTTPError as error:

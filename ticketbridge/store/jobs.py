@@ -1,9 +1,9 @@
 """Jobs and where they stand."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, Final
 
-from sqlalchemy import case, func, insert, select, update
+from sqlalchemy import Select, bindparam, case, func, insert, select, update
 
 from ticketbridge.model.job import Job, Standing, as_text
 from ticketbridge.model.job_states import FINAL, State
@@ -11,6 +11,22 @@ from ticketbridge.store.records import Known, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import JOB
+
+# Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
+_ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
+_OPEN: Final = _ALL.where(JOB.c.state.not_in(sorted(FINAL)))
+_NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
+_KNOWN: Final = (
+    select(
+        JOB.c.identity,
+        func.max(case((JOB.c.state == State.REMOVED, None), else_=JOB.c.queue_entry_id)).label(
+            "queue_entry_id"
+        ),
+        func.max(JOB.c.printing).label("printings"),
+    )
+    .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
+    .group_by(JOB.c.identity)
+)
 
 
 class JobStatements(Statements):
@@ -22,21 +38,12 @@ class JobStatements(Statements):
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
-        standing = case((JOB.c.state == State.REMOVED, None), else_=JOB.c.queue_entry_id)
-        rows = self._connection.execute(
-            select(
-                JOB.c.identity,
-                func.max(standing).label("queue_entry_id"),
-                func.max(JOB.c.printing).label("printings"),
-            )
-            .where(JOB.c.identity.in_(list(identities)))
-            .group_by(JOB.c.identity)
-        )
+        rows = self._connection.execute(_KNOWN, {"identities": list(identities)})
         return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
 
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""
-        return self._standings(JOB.c.source == source, JOB.c.job_id == job_id)
+        return self._found(_NAMED, source=source, job_id=job_id)
 
     def add_jobs(self, jobs: Sequence[Job]) -> None:
         """New jobs, Waiting. The unique key refuses the same content a second time."""
@@ -45,11 +52,11 @@ class JobStatements(Statements):
 
     def open_jobs(self) -> list[Standing]:
         """Every job that is not finished, oldest first."""
-        return self._standings(JOB.c.state.not_in(sorted(FINAL)))
+        return self._found(_OPEN)
 
     def all_jobs(self) -> list[Standing]:
         """Every job, oldest first."""
-        return self._standings()
+        return self._found(_ALL)
 
     def job(self, queue_entry_id: str) -> Job:
         """The job as decided."""
@@ -112,7 +119,7 @@ class JobStatements(Statements):
         )
 
     def _standings(self, *conditions: Any) -> list[Standing]:
-        rows = self._connection.execute(
-            select(*STANDING_COLUMNS).where(*conditions).order_by(JOB.c.number)
-        ).mappings()
-        return [standing_from_row(dict(row)) for row in rows]
+        return self._found(_ALL.where(*conditions))
+
+    def _found(self, statement: Select[Any], **values: Any) -> list[Standing]:
+        return [standing_from_row(row) for row in self._connection.execute(statement, values)]

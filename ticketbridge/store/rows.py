@@ -1,6 +1,6 @@
 """Between the model and the rows of the job table."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from ticketbridge.model.estimate import Estimate
@@ -13,6 +13,10 @@ from ticketbridge.model.verdict import LaneVerdict, Verdict
 from ticketbridge.store.tables import JOB
 
 STANDING_COLUMNS: Final = tuple(JOB.c[name] for name in Standing.__slots__)
+_STATE: Final = Standing.__slots__.index("state")
+_TIMES: Final = tuple(
+    Standing.__slots__.index(name) for name in ("due", "submitted_at", "started_at", "ended_at")
+)
 
 
 def job_row(job: Job) -> dict[str, Any]:
@@ -78,10 +82,10 @@ def job_from_row(row: Mapping[str, Any]) -> Job:
     )
 
 
-def standing_from_row(row: Mapping[str, Any]) -> Standing:
-    """Where the job stands."""
-    plain = dict(row)
-    plain["state"] = State(plain["state"])
-    for name in ("due", "submitted_at", "started_at", "ended_at"):
-        plain[name] = plain[name] and as_moment(plain[name])
-    return Standing(**plain)
+def standing_from_row(row: Iterable[Any]) -> Standing:
+    """Where the job stands; the row holds ``STANDING_COLUMNS`` in their order."""
+    values = list(row)
+    values[_STATE] = State(values[_STATE])
+    for place in _TIMES:
+        values[place] = values[place] and as_moment(values[place])
+    return Standing(*values)

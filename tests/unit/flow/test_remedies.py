@@ -14,8 +14,10 @@ from ticketbridge.demo.orders import ORDERS
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.requests import answer
+from ticketbridge.flow.rescue import rescue_claims
 from ticketbridge.model.press import Lane
 from ticketbridge.model.request import Request, Wish
+from ticketbridge.spool import durable
 from ticketbridge.vocabulary.names import jdf
 
 
@@ -129,3 +131,48 @@ def test_a_shop_with_other_lanes_needs_a_restart_before_refused_tickets_are_trie
 
     [finding] = answer(bridge, Request(Wish.RETRY, "admin"), "r1").findings
     assert finding.code == "request.restart-needed"
+
+
+def test_a_file_without_rights_to_read_then_with_them(
+    bench: Bench, bridge: Bridge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_right(path: Path, limit_bytes: int) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    closed, good = bench.claim(bench.drop(BANNER)), bench.claim(bench.drop(CANVAS))
+    reading = durable.read_and_sync
+    monkeypatch.setattr(
+        durable,
+        "read_and_sync",
+        lambda path, limit: (no_right if path == closed.path else reading)(path, limit),
+    )
+    accept(bridge, [closed, good])
+    monkeypatch.undo()
+
+    assert bench.files(bench.source.accepted) == [CANVAS.file_name]
+    assert bench.files(bench.source.refused) == [BANNER.file_name, f"{BANNER.file_name}.findings.txt"]
+    assert taken(bench, bridge, bench.claim(bench.drop(BANNER)))
+
+
+def test_a_file_that_was_taken_in_meanwhile_is_passed_over(bench: Bench, bridge: Bridge) -> None:
+    claimed = bench.claim(bench.drop(BANNER))
+    accept(bridge, [claimed])
+
+    assert accept(bridge, [claimed]) == []
+    with bridge.store.transaction() as tx:
+        assert len(tx.all_jobs()) == 1
+
+
+def test_a_source_that_is_not_mounted_keeps_nobody_waiting_and_is_rescued_when_it_is_back(
+    bench: Bench,
+) -> None:
+    claimed = bench.claim(bench.drop(BANNER))
+    marker = bench.source.claimed / ".ticketbridge"
+    marker.unlink()
+    bridge = bench.restart()
+
+    assert bridge.unfinished_sources == {"mis"}
+    marker.touch()
+    rescue_claims(bridge, "mis", count=False)
+    assert bridge.unfinished_sources == set()
+    assert bench.files(bench.source.accepted) == [claimed.original_name]

@@ -80,8 +80,13 @@ def test_a_press_s_part_id_fits_and_gives_back_the_queue_entry(part: str, number
     assert queue_entry_id_in(name) == f"Q{number:06d}"
 
 
-@pytest.mark.parametrize(("minutes", "shown"), [(5.4, "5 min"), (119.0, "119 min"), (150.0, "2.5 h"), (5760.0, "4 days")])
+@pytest.mark.parametrize(
+    ("minutes", "shown"), [(5.4, "5 min"), (119.0, "119 min"), (150.0, "2.5 h"), (5760.0, "4 days")]
+)
 def test_long_times_are_said_as_a_person_says_them(minutes: float, shown: str) -> None:
     facts = {"finished_in_minutes": minutes, "spare_minutes": 1.0, "due": "soon"}
 
-    assert sentence(Finding("lanes.due-ok", facts=facts)) == f"Finished in {shown}, 1 min before it is due (soon)."
+    assert (
+        sentence(Finding("lanes.due-ok", facts=facts))
+        == f"Finished in {shown}, 1 min before it is due (soon)."
+    )

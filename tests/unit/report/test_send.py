@@ -1,5 +1,6 @@
 """Sending: what counts as received, and what does not."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import httpx2
@@ -79,3 +80,14 @@ def test_a_folder_that_is_not_mounted_is_not_written_to(tmp_path: Path) -> None:
         FolderSender(tmp_path).send(b"<JMF/>", "1.jmf")
 
     assert list(tmp_path.iterdir()) == []
+
+
+def test_an_answer_that_drips_is_cut_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    times = iter([0.0, 5.0, 30.0, 40.0])
+    monkeypatch.setattr("ticketbridge.report.send.time.monotonic", lambda: next(times))
+
+    def drops() -> Iterator[bytes]:
+        yield from (b" ", b" ", b" ")
+
+    with pytest.raises(NotReceived, match="did not finish"):
+        sender(httpx2.Response(200, content=drops())).send(b"<JMF/>", "1.jmf")

@@ -13,6 +13,13 @@ CODES: Final[tuple[Code, ...]] = (
         3,
     ),
     Code(
+        "intake.unreadable",
+        Severity.ERROR,
+        "The bridge may not read the file: {reason}.",
+        "Drop it again with rights that let the bridge's account or group read it.",
+        3,
+    ),
+    Code(
         "intake.set-aside",
         Severity.ERROR,
         "The bridge ended {attempts} times while it worked on this file, so the file was set aside.",
