@@ -6,6 +6,8 @@ from typing import Annotated
 
 from pydantic import Field
 
+from ticketbridge.model.finishing import Edge, Finishing
+from ticketbridge.model.pattern import Pattern
 from ticketbridge.model.substrate import FromOutside, Identifier, LayerStack, NotNegative, Positive
 
 
@@ -45,16 +47,32 @@ class Item(FromOutside):
     panels: Panels = Panels.ALLOWED
     panel_overlap_mm: NotNegative = 20
     artwork: Artwork | None = None
+    finishing: Finishing = Finishing()
+    """What is done to it after printing; hems and pockets are printed too."""
+    pattern: Pattern | None = None
+    """For wallcovering: printed as drops of this pattern."""
 
     @property
     def printed_width_mm(self) -> float:
-        """Width with bleed on both sides."""
-        return self.finished_width_mm + 2 * self.bleed_mm
+        """Finished width, hems and pockets at the sides, and bleed on both."""
+        return self.cut_width_mm + 2 * self.bleed_mm
 
     @property
     def printed_height_mm(self) -> float:
-        """Height with bleed on both sides."""
-        return self.finished_height_mm + 2 * self.bleed_mm
+        """Finished height, hems and pockets at top and bottom, and bleed on both."""
+        return self.cut_height_mm + 2 * self.bleed_mm
+
+    @property
+    def cut_width_mm(self) -> float:
+        """Width before hems and pockets are folded over."""
+        allowances = self.finishing.allowance_mm(Edge.LEFT) + self.finishing.allowance_mm(Edge.RIGHT)
+        return self.finished_width_mm + allowances
+
+    @property
+    def cut_height_mm(self) -> float:
+        """Height before hems and pockets are folded over."""
+        allowances = self.finishing.allowance_mm(Edge.TOP) + self.finishing.allowance_mm(Edge.BOTTOM)
+        return self.finished_height_mm + allowances
 
 
 class Order(FromOutside):
