@@ -12,6 +12,9 @@ CUT_MARK_MM: Final = 5.0
 CUT_MARK_DISTANCE_MM: Final = 1.0
 """Free between the printed edge and a cut mark, so that none of it stays on the cut piece."""
 
+MODULE_MM: Final = 0.5
+"""Narrowest bar of a barcode: coarse enough for a draft mode, and read from an arm's length."""
+
 
 class Marks(FromOutside):
     """Which marks a lane prints. They take room: layouts leave it."""
@@ -58,8 +61,9 @@ class Mark:
         width_mm: Size across the roll.
         height_mm: Size along the roll.
         at_mm: The point that a cut or eyelet mark means: the corner, the centre.
+        outward: For a cut mark where the waste lies: -1 left or leading, 1 right or trailing, 0 neither.
         text: What a slug line says.
-        barcode: What its barcode says; empty where there is no room for one.
+        barcode: What its barcode says, at its right end; empty where there is no room for one.
         bars: Widths of the barcode's bars and spaces in modules, a bar first.
     """
 
@@ -69,6 +73,12 @@ class Mark:
     width_mm: float
     height_mm: float
     at_mm: tuple[float, float] = (0.0, 0.0)
+    outward: tuple[int, int] = (0, 0)
     text: str = ""
     barcode: str = ""
     bars: tuple[int, ...] = ()
+
+    @property
+    def barcode_mm(self) -> float:
+        """Width of the barcode, without its quiet zones."""
+        return sum(self.bars) * MODULE_MM

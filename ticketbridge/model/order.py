@@ -4,7 +4,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 
 from ticketbridge.model.finishing import Edge, Finishing
 from ticketbridge.model.pattern import Pattern
@@ -52,6 +52,18 @@ class Item(FromOutside):
     pattern: Pattern | None = None
     """For wallcovering: printed as drops of this pattern."""
 
+    @field_validator("finishing")
+    @classmethod
+    def _eyelets_on_the_piece(cls, finishing: Finishing, checked: ValidationInfo) -> Finishing:
+        sides = checked.data.get("finished_width_mm"), checked.data.get("finished_height_mm")
+        width, height = (side or 0.0 for side in sides)
+        for x, y in finishing.eyelets.at_mm if finishing.eyelets else ():
+            if x > width or y > height:
+                raise ValueError(
+                    f"an eyelet at {x:g}, {y:g} mm lies off the piece of {width:g} x {height:g} mm"
+                )
+        return finishing
+
     @property
     def printed_width_mm(self) -> float:
         """Finished width, hems and pockets at the sides, and bleed on both."""
@@ -61,6 +73,15 @@ class Item(FromOutside):
     def printed_height_mm(self) -> float:
         """Finished height, hems and pockets at top and bottom, and bleed on both."""
         return self.cut_height_mm + 2 * self.bleed_mm
+
+    @property
+    def content_at_mm(self) -> tuple[float, float]:
+        """Where the artwork, which has the finished size and its bleed, begins in the printed piece.
+
+        A mirrored image is seen from the other side, so its right edge is printed at the left.
+        """
+        left = Edge.RIGHT if self.layer_stack.mirrored else Edge.LEFT
+        return self.finishing.allowance_mm(left), self.finishing.allowance_mm(Edge.BOTTOM)
 
     @property
     def cut_width_mm(self) -> float:
