@@ -120,6 +120,8 @@ class Press(FromOutside):
     """What passes under the carriage."""
     channels: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
     """Inks fitted."""
+    ink_left_ml: dict[str, NotNegative] = Field(default_factory=dict)
+    """Ink left per channel, where somebody keeps the account; a channel that is not here is not judged."""
     refuse_without_white: bool = False
     """Whether clear, window or metallised film asked for without white is refused; otherwise there is a warning."""
     underlay: Underlay = Underlay()
