@@ -21,6 +21,8 @@ from ticketbridge.decide.estimate.roll import (
     turns,
     weight_kg,
 )
+from ticketbridge.decide.finishing.eyelets import even_spacing, eyelets_along, eyelets_round
+from ticketbridge.decide.finishing.pockets import least_flat_width_mm
 from ticketbridge.decide.layout.formulas import (
     copies_across,
     even_panel_width,
@@ -28,6 +30,16 @@ from ticketbridge.decide.layout.formulas import (
     panel_count,
     waste_percent,
 )
+from ticketbridge.decide.layout.wall import (
+    drops_across,
+    drops_per_roll,
+    match_waste_mm,
+    pitch_mm,
+    rolls_needed,
+)
+from ticketbridge.model.finishing import Eyelets, Finishing, Hem
+from ticketbridge.model.order import Item
+from ticketbridge.model.pattern import Match
 from ticketbridge.model.substrate import Family, LayerStack, Roll, Substrate
 from ticketbridge.vocabulary.units import (
     g_m2_from_oz_yd2,
@@ -80,6 +92,41 @@ def _ink(values: tuple[float, ...]) -> Computed:
     return (sum(ink_ml(area, coverage, dict.fromkeys(coverage, laydown), LayerStack.COLOUR).values()),)
 
 
+def _plain_wall(values: tuple[float, ...]) -> Computed:
+    wall, height, strip, roll = values
+    drops, per_roll = drops_across(wall, strip), drops_per_roll(roll, height, height)
+    return (drops, per_roll, rolls_needed(drops, per_roll))
+
+
+def _straight_wall(values: tuple[float, ...]) -> Computed:
+    wall, height, repeat, strip, roll = values
+    pitch = pitch_mm(height, Match.STRAIGHT, repeat)
+    drops, per_roll = drops_across(wall, strip), drops_per_roll(roll, height, pitch)
+    return (drops, pitch, match_waste_mm(height, pitch), per_roll, rolls_needed(drops, per_roll))
+
+
+def _room(values: tuple[float, ...]) -> Computed:
+    walls, strip, per_roll = values
+    drops = drops_across(walls, strip)
+    return (drops, rolls_needed(drops, int(per_roll)))
+
+
+def _cut_with_hems(values: tuple[float, ...]) -> Computed:
+    width, height, hem = values
+    item = Item(
+        job_part_id="1",
+        finished_width_mm=width,
+        finished_height_mm=height,
+        quantity=1,
+        substrate="banner",
+        print_mode="swift",
+        bleed_mm=0,
+        finishing=Finishing(hem=Hem(width_mm=hem)),
+    )
+    assert (item.printed_width_mm, item.printed_height_mm) == (item.cut_width_mm, item.cut_height_mm)
+    return (item.cut_width_mm, item.cut_height_mm)
+
+
 def _inch_roll(values: tuple[float, ...]) -> Computed:
     outside, core, thickness = (mm_from_inches(value) for value in values)
     return (length_m(outside, core, thickness * 1000) * 1000 / 25.4,)
@@ -122,6 +169,18 @@ FORMULAS: dict[str, Formula] = {
     "PANEL-01": lambda v: (panel_count(v[0], v[1], v[2]),),
     "PANEL-02": lambda v: (even_panel_width(v[0], int(v[1]), v[2]),),
     "WALL-12": lambda v: (panel_count(v[0], v[1], v[2]),),
+    "WALL-04": _plain_wall,
+    "WALL-05": _straight_wall,
+    "WALL-06": _room,
+    "WALL-07": lambda v: (pitch_mm(v[0], Match.STRAIGHT, v[1]),),
+    "WALL-08": lambda v: (drops_per_roll(v[0], v[2], v[1]),),
+    "WALL-09": lambda v: (pitch_mm(v[0], Match.HALF_DROP, v[1]),),
+    "WALL-10": lambda v: (pitch_mm(v[0], Match.STRAIGHT, v[1]),),
+    "WALL-11": lambda v: (drops_per_roll(v[0], v[2], v[1]),),
+    "FIN-05": lambda v: (least_flat_width_mm(v[0]),),
+    "FIN-06": lambda v: (eyelets_along(v[0], v[1], v[2]),),
+    "FIN-08": lambda v: (len(eyelets_round(v[0], v[1], Eyelets(inset_mm=v[2], spacing_mm=v[3]))),),
+    "FIN-09": _cut_with_hems,
     "COPY-01": lambda v: (copies_across(v[0], v[1], v[2]),),
     "COPY-02": _rows,
     "COPY-03": _strip_waste,
@@ -168,3 +227,29 @@ def test_a_roll_above_the_guideline_weight_gets_a_caution(rows: dict[str, Row]) 
     caution = lifting_caution(roll, banner, limit)
     assert caution is not None, row.explain((0,))
     assert caution.facts["weight_kg"] == pytest.approx(numbers(row.inputs)[0]), row.source
+
+
+def test_the_even_spacing_of_eyelets_is_what_the_trade_computes(rows: dict[str, Row]) -> None:
+    """FIN-07 speaks of "the same side" as FIN-06."""
+    spacing = even_spacing(*numbers(rows["FIN-06"].inputs))
+    assert numbers(rows["FIN-07"].expected) == (pytest.approx(spacing, abs=0.01),)
+
+
+def test_eyelets_are_as_far_apart_as_is_the_habit_where_the_shop_is(rows: dict[str, Row]) -> None:
+    """FIN-02 is the default; FIN-01, in inches, is another setting, and no two are farther apart."""
+    assert numbers(rows["FIN-02"].expected) == (Eyelets().spacing_mm,)
+    two_feet = mm_from_inches(numbers(rows["FIN-01"].expected)[0])
+    assert 0 < even_spacing(3000, 25, two_feet) <= two_feet
+
+
+def test_a_sewn_hem_of_the_habitual_width_is_added_on_both_sides(rows: dict[str, Row]) -> None:
+    """FIN-03: a fold of 1 inch."""
+    fold = mm_from_inches(numbers(rows["FIN-03"].expected)[0])
+    assert _cut_with_hems((1000, 500, fold)) == (pytest.approx(1050.8), pytest.approx(550.8))
+
+
+def test_the_pole_that_a_supplier_recommends_goes_into_its_pocket(rows: dict[str, Row]) -> None:
+    """FIN-04: 3 in flat for a pole of 1.375 in; the least width leaves ease, and a pole twice as thick is stuck."""
+    row = rows["FIN-04"]
+    flat, pole = numbers(row.inputs)[0], numbers(row.expected)[0]
+    assert least_flat_width_mm(pole) < flat < least_flat_width_mm(2 * pole), row.source

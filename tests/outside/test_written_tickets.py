@@ -8,9 +8,10 @@ import pytest
 from lxml import etree
 
 from tests.outside.official import invalid, too_new
-from tests.unit.made import ESTIMATE, ITEM, LAYOUT, NOW, ORDER, PANELS, ROLL
+from tests.unit.made import ESTIMATE, ITEM, LAYOUT, MARKED, NOW, ORDER, PANELS, ROLL, with_all_marks
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import hotfolders_home
+from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.demo.orders import ORDERS, ticket
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
@@ -51,6 +52,7 @@ def lane_ticket(version: str, item: Item = ITEM, layout: Layout = LAYOUT) -> Lan
         estimate=ESTIMATE,
         at=datetime(2026, 11, 25, 9, 0, tzinfo=timezone(timedelta(hours=1))),
         agent_version="0.1",
+        marks=marks_on(layout, item, ORDER.job_id, "Q000001"),
     )
 
 
@@ -84,6 +86,19 @@ def test_turned_pieces_are_valid(shared: Path, tmp_path: Path) -> None:
     turned = replace(LAYOUT, placements=tuple(replace(p, rotated=True) for p in LAYOUT.placements))
 
     assert judge(shared, tmp_path, as_bytes(write_ticket(lane_ticket("1.7", layout=turned))), "1.7") == []
+
+
+@pytest.mark.parametrize("version", WRITABLE_VERSIONS)
+@pytest.mark.parametrize("what", MARKED)
+def test_a_lane_ticket_with_marks_and_finishing_is_valid_and_not_newer(
+    shared: Path, tmp_path: Path, version: str, what: str
+) -> None:
+    item = MARKED[what]
+    root = write_ticket(lane_ticket(version, item, with_all_marks(item)))
+
+    assert root.find(".//{*}MarkObject/{*}CutMark") is not None
+    assert check(root, "written") == []
+    assert judge(shared, tmp_path, as_bytes(root), version) == []
 
 
 def messages(version: str) -> bytes:

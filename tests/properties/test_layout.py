@@ -12,8 +12,11 @@ from ticketbridge.decide.estimate.time import Image, side_by_side_seconds
 from ticketbridge.decide.layout import LayoutProblem, lay_out
 from ticketbridge.decide.layout.formulas import TOLERANCE_MM
 from ticketbridge.model.estimate import Estimate
+from ticketbridge.model.finishing import ALL_EDGES, Finishing, Hem, PolePocket
 from ticketbridge.model.layout import Layout, Placement
+from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
+from ticketbridge.model.pattern import Match, Pattern
 from ticketbridge.model.press import CarriageSpan, Press
 from ticketbridge.model.substrate import Direction, LayerStack, PrintMode
 
@@ -24,6 +27,13 @@ sides = (
     st.floats(5, 6000)
     | st.integers(5, 6000).map(float)
     | st.integers(15, 15_000).map(lambda pt: pt * 25.4 / 72)
+)
+
+edges = st.lists(st.sampled_from(ALL_EDGES), unique=True).map(tuple)
+finishings = st.just(Finishing()) | st.builds(
+    Finishing,
+    hem=st.none() | st.builds(Hem, width_mm=st.floats(5, 60), edges=edges),
+    pole_pocket=st.none() | st.builds(PolePocket, flat_mm=st.floats(20, 200), edges=edges),
 )
 
 items = st.builds(
@@ -38,6 +48,11 @@ items = st.builds(
     may_rotate=st.booleans(),
     panels=st.sampled_from(Panels),
     panel_overlap_mm=st.floats(0, 60),
+    finishing=finishings,
+)
+
+marks = st.just(NO_MARKS) | st.builds(
+    Marks, slug_line=st.booleans(), slug_height_mm=st.floats(5, 40), cut=st.booleans(), eyelets=st.booleans()
 )
 
 
@@ -48,10 +63,11 @@ class Case:
     item: Item
     usable_width_mm: float
     gap_mm: float
+    marks: Marks = NO_MARKS
 
     def answer(self, item: Item | None = None) -> Layout | LayoutProblem:
         width = self.usable_width_mm
-        return lay_out(item or self.item, width, width + 20, self.gap_mm, 500, 300)
+        return lay_out(item or self.item, width, width + 20, self.gap_mm, 500, 300, self.marks)
 
     def layout(self) -> Layout:
         layout = self.answer()
@@ -61,7 +77,7 @@ class Case:
 
 
 gaps = st.sampled_from([0.0, 4.5, 10.0]) | st.floats(0, 30)
-cases = st.builds(Case, items, st.floats(300, 5000) | st.integers(300, 5000).map(float), gaps)
+cases = st.builds(Case, items, st.floats(300, 5000) | st.integers(300, 5000).map(float), gaps, marks)
 
 
 @st.composite
@@ -69,7 +85,20 @@ def panelled(draw: st.DrawFn) -> Case:
     """An item wider than the roll that is wanted in panels."""
     usable = draw(st.floats(300, 3300))
     wide = {"finished_width_mm": draw(st.floats(1.001, 9)) * usable, "panels": Panels.WANTED}
-    return Case(draw(items).model_copy(update=wide), usable, draw(gaps))
+    return Case(draw(items).model_copy(update=wide), usable, draw(gaps), draw(marks))
+
+
+@st.composite
+def walls(draw: st.DrawFn) -> Case:
+    """A wall, as a mural or with a repeat."""
+    match = draw(st.sampled_from(Match))
+    pattern = Pattern(
+        match=match,
+        repeat_mm=None if match is Match.NONE else draw(st.floats(50, 1200)),
+        strip_mm=draw(st.none() | st.floats(200, 1600)),
+    )
+    wall = {"pattern": pattern, "panels": Panels.ALLOWED, "quantity": draw(st.integers(1, 3))}
+    return Case(draw(items).model_copy(update=wall), draw(st.floats(300, 3300)), draw(gaps), draw(marks))
 
 
 def right(placed: Placement) -> float:
@@ -80,34 +109,41 @@ def bottom(placed: Placement) -> float:
     return placed.y_mm + placed.height_mm
 
 
-@given(cases)
-def test_no_two_pieces_overlap_or_come_nearer_than_the_gap(case: Case) -> None:
-    layout, gap = case.layout(), case.gap_mm
+@given(cases | walls())
+def test_no_two_pieces_overlap_or_come_nearer_than_gap_and_marks_need(case: Case) -> None:
+    """The slug line stands after a piece, cut marks all round it."""
+    layout, margins = case.layout(), 2 * case.marks.margin_mm
+    across, along = case.gap_mm + margins, case.gap_mm + margins + case.marks.slug_mm
     for number, one in enumerate(layout.placements):
         for other in layout.placements[number + 1 :]:
-            apart = (
-                other.x_mm - right(one),
-                one.x_mm - right(other),
-                other.y_mm - bottom(one),
-                one.y_mm - bottom(other),
+            assert (
+                other.x_mm - right(one) >= across - NOISE_MM
+                or one.x_mm - right(other) >= across - NOISE_MM
+                or other.y_mm - bottom(one) >= along - NOISE_MM
+                or _printed_in_one_go(layout, one, other)
             )
-            assert max(apart) >= gap - NOISE_MM
 
 
-@given(cases)
-def test_every_piece_lies_within_the_usable_width(case: Case) -> None:
+def _printed_in_one_go(layout: Layout, one: Placement, other: Placement) -> bool:
+    """Drops of one wall with a repeat are printed on, and yet none covers another."""
+    return layout.pitch_mm is not None and one.piece == other.piece and other.y_mm >= bottom(one) - NOISE_MM
+
+
+@given(cases | walls())
+def test_every_piece_and_its_marks_lie_within_the_usable_width(case: Case) -> None:
+    layout, margin = case.layout(), case.marks.margin_mm
+    assert min(placed.x_mm for placed in layout.placements) == margin
+    assert max(right(placed) for placed in layout.placements) <= layout.usable_width_mm - margin + NOISE_MM
+
+
+@given(cases | walls())
+def test_the_image_reaches_from_the_leftmost_to_the_rightmost_edge_marks_included(case: Case) -> None:
     layout = case.layout()
-    assert min(placed.x_mm for placed in layout.placements) == layout.image_left_mm == 0
-    assert max(right(placed) for placed in layout.placements) <= layout.usable_width_mm + NOISE_MM
+    assert layout.image_left_mm == 0
+    assert layout.image_width_mm == max(right(placed) for placed in layout.placements) + case.marks.margin_mm
 
 
-@given(cases)
-def test_the_image_reaches_from_the_leftmost_to_the_rightmost_edge(case: Case) -> None:
-    layout = case.layout()
-    assert layout.image_width_mm == max(right(placed) for placed in layout.placements)
-
-
-@given(cases)
+@given(cases | walls())
 def test_every_panel_of_every_piece_is_placed_once(case: Case) -> None:
     item, layout = case.item, case.layout()
     columns = range(max(1, len(layout.panels)))
@@ -142,14 +178,18 @@ def test_no_fewer_panels_would_do(case: Case) -> None:
     item, layout = case.item, case.layout()
     assert len(layout.panels) > 1
     fewer = len(layout.panels) - 1
-    widest = fewer * layout.usable_width_mm - (fewer - 1) * item.panel_overlap_mm
+    usable = layout.usable_width_mm - 2 * case.marks.margin_mm
+    widest = fewer * usable - (fewer - 1) * item.panel_overlap_mm
     assert widest < item.printed_width_mm
 
 
-@given(cases)
+@given(cases | walls())
 def test_the_length_is_the_farthest_trailing_edge(case: Case) -> None:
     layout = case.layout()
-    assert layout.length_mm == max(bottom(placed) for placed in layout.placements)
+    room = case.marks.margin_mm + case.marks.slug_mm
+    farthest = max(bottom(placed) for placed in layout.placements) + room
+    summed_otherwise = room or layout.pitch_mm is not None
+    assert layout.length_mm == (pytest.approx(farthest) if summed_otherwise else farthest)
     assert layout.consumed_length_mm == 500 + layout.length_mm + 300
 
 
@@ -171,16 +211,61 @@ def test_the_other_way_up_is_not_shorter(case: Case) -> None:
     assert isinstance(other, LayoutProblem) or layout.length_mm <= other.length_mm + NOISE_MM
 
 
-@given(cases)
+@given(cases | walls())
 def test_waste_is_a_share(case: Case) -> None:
     layout = case.layout()
     assert 0 <= layout.waste_percent < 100
 
 
-@given(cases)
+@given(cases | walls())
 def test_a_layout_survives_the_store(case: Case) -> None:
     layout = case.layout()
     assert Layout.from_json(layout.as_json()) == layout
+
+
+@given(walls())
+def test_drops_cover_the_wall_with_the_overlap_and_are_hung_upright(case: Case) -> None:
+    item, layout = case.item, case.layout()
+    drops = [(panel.left_mm, panel.width_mm) for panel in layout.panels] or [(0, item.printed_width_mm)]
+    assert drops[0][0] == 0
+    for (left, width), (next_left, _) in pairwise(drops):
+        assert left + width - next_left == pytest.approx(item.panel_overlap_mm, abs=NOISE_MM)
+    assert drops[-1][0] + drops[-1][1] == pytest.approx(item.printed_width_mm, abs=NOISE_MM)
+    assert item.pattern is not None
+    widest = min(item.pattern.strip_mm or layout.usable_width_mm, layout.usable_width_mm)
+    assert max(width for _, width in drops) <= widest + NOISE_MM
+    assert not any(placed.rotated for placed in layout.placements)
+
+
+@given(walls())
+def test_a_repeat_goes_on_from_drop_to_drop_at_the_phase_that_each_drop_has(case: Case) -> None:
+    layout, pattern = case.layout(), case.item.pattern
+    assert pattern is not None
+    assume(pattern.repeat_mm is not None)
+    assert pattern.repeat_mm is not None
+    for one, other in pairwise(layout.placements):
+        if one.piece == other.piece:
+            assert bottom(one) == pytest.approx(other.y_mm, abs=NOISE_MM)
+    first = {placed.piece: placed.y_mm for placed in layout.placements if placed.panel == 0}
+    for placed in layout.placements:
+        along = placed.y_mm - first[placed.piece] - layout.panels[placed.panel].phase_mm
+        assert along / pattern.repeat_mm == pytest.approx(round(along / pattern.repeat_mm), abs=1e-3)
+    assert placed.height_mm == case.item.printed_height_mm
+
+
+@given(walls())
+def test_neighbouring_drops_begin_alike_or_half_a_repeat_apart(case: Case) -> None:
+    layout, pattern = case.layout(), case.item.pattern
+    assert pattern is not None
+    apart = pattern.repeat_mm / 2 if pattern.match is Match.HALF_DROP and pattern.repeat_mm else 0
+    for one, other in pairwise(layout.panels):
+        assert abs(other.phase_mm - one.phase_mm) == pytest.approx(apart, abs=0.01)
+
+
+@given(walls() | panelled())
+def test_panels_say_which_of_how_many_they_are(case: Case) -> None:
+    panels = case.layout().panels
+    assert [panel.label for panel in panels] == [f"{n} of {len(panels)}" for n in range(1, len(panels) + 1)]
 
 
 @given(items, st.floats(0, 3000))

@@ -3,10 +3,14 @@
 from dataclasses import replace
 from datetime import UTC, datetime
 
+from ticketbridge.decide.layout import lay_out
 from ticketbridge.model.estimate import Estimate
+from ticketbridge.model.finishing import Edge, Eyelets, Finishing, Hem, PolePocket
 from ticketbridge.model.job import Job, queue_entry_id_of
 from ticketbridge.model.layout import Layout, Panel, Placement
+from ticketbridge.model.marks import Marks
 from ticketbridge.model.order import Artwork, Item, Order
+from ticketbridge.model.pattern import Match, Pattern
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.verdict import Answer, LaneVerdict, Verdict
 
@@ -48,6 +52,36 @@ PANELS = replace(
         Placement(1, 1, 520, 510, 510, 500, False),
     ),
 )
+FINISHED = Finishing(
+    hem=Hem(width_mm=30),
+    pole_pocket=PolePocket(flat_mm=80, edges=(Edge.TOP,)),
+    eyelets=Eyelets(),
+    trim=True,
+    contour_cut=True,
+    laminate="Cold, Front",
+)
+_MARKED: dict[str, dict[str, object]] = {
+    "turned pieces": {"finished_width_mm": 1000, "finished_height_mm": 700},
+    "pieces narrower than their barcode": {"finished_width_mm": 60, "may_rotate": False},
+    "panels": {"finished_width_mm": 4000, "finished_height_mm": 2000},
+    "a mural": {"finished_width_mm": 4000, "pattern": Pattern(), "finishing": Finishing(trim=True)},
+    "a straight match": {
+        "finished_width_mm": 4000,
+        "pattern": Pattern(match=Match.STRAIGHT, repeat_mm=640, strip_mm=530),
+        "finishing": Finishing(),
+    },
+    "a half drop": {
+        "finished_width_mm": 4000,
+        "pattern": Pattern(match=Match.HALF_DROP, repeat_mm=640, strip_mm=530),
+        "finishing": Finishing(),
+    },
+}
+MARKED = {
+    what: ITEM.model_copy(update={"bleed_mm": 3.0, "finishing": FINISHED} | changes)
+    for what, changes in _MARKED.items()
+}
+"""Items whose tickets have everything in them: finishing, marks, panels, drops."""
+
 ESTIMATE = Estimate(
     advance_mm=10,
     steps=101,
@@ -59,6 +93,13 @@ ESTIMATE = Estimate(
     roll_area_m2=3.216,
     waste_percent=68.9,
 )
+
+
+def with_all_marks(item: Item) -> Layout:
+    """Laid out on a roll of 1600 mm in a lane that prints every mark."""
+    layout = lay_out(item, 1580, 1600, 10, 500, 500, Marks(slug_line=True, cut=True, eyelets=True))
+    assert isinstance(layout, Layout)
+    return layout
 
 
 def job(

@@ -68,6 +68,7 @@ def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
     """The lane ticket of each item, as it would be written."""
     from ticketbridge import __version__
     from ticketbridge.daemon.clock import now
+    from ticketbridge.decide.layout.marks import marks_on
     from ticketbridge.hand_over.lane_ticket import LaneTicket
     from ticketbridge.hand_over.write import write_ticket
     from ticketbridge.jdf.writing import as_text
@@ -99,6 +100,7 @@ def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
             estimate=best.estimate,
             at=now(),
             agent_version=__version__,
+            marks=marks_on(best.layout, item, decided.order.job_id, "Q000000"),
         )
         tickets.append(as_text(write_ticket(ticket)))
     return tickets

@@ -42,6 +42,7 @@ REFERENCES: Final = (
     Reference(MAPPINGS_FOLDER, ("substrates", EACH, "substrate"), "substrate"),
     Reference(MAPPINGS_FOLDER, ("print_modes", EACH, "substrate"), "substrate"),
     Reference(MAPPINGS_FOLDER, ("print_modes", EACH, "print_mode"), "print mode"),
+    Reference(MAPPINGS_FOLDER, ("finishing", EACH, "substrate"), "substrate"),
 )
 
 DEFINED_IN: Final[Mapping[str, tuple[str, KeyPath]]] = {

@@ -7,6 +7,7 @@ from collections.abc import Mapping as Map
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from ticketbridge.decide.map_finishing import map_finishing
 from ticketbridge.decide.map_print_mode import map_layers, map_print_mode
 from ticketbridge.decide.map_substrate import map_substrate
 from ticketbridge.decide.map_values import Gathered, decided_by
@@ -126,6 +127,8 @@ def _item_values(index: int, ticket_item: TicketItem, mapping: Mapping, shop: Sh
     _one_sided(item)
     _artwork(item)
     substrate = map_substrate(item, mapping.substrates, shop.substrates)
+    if substrate:
+        map_finishing(item, mapping.finishing, substrate)
     stack = map_layers(item, mapping.layers)
     if substrate and stack:
         map_print_mode(item, mapping.print_modes, shop.print_modes, substrate, stack)

@@ -101,7 +101,7 @@ class _Widths:
     def arranged(self, width_mm: float) -> Arrangement | LayoutProblem:
         if width_mm not in self._arranged:
             self._arranged[width_mm] = arrange(
-                self._item, usable_width_mm(self._lane, width_mm), self._lane.gap_mm
+                self._item, usable_width_mm(self._lane, width_mm), self._lane.gap_mm, self._lane.marks
             )
         return self._arranged[width_mm]
 

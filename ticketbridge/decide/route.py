@@ -7,6 +7,7 @@ from datetime import datetime
 from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.estimate.roll import lifting_caution
 from ticketbridge.decide.layout import LayoutProblem, place
+from ticketbridge.decide.layout.arrange import Arrangement
 from ticketbridge.decide.roll_choice import RollAt, RollChoice, choose_roll, usable_width_mm
 from ticketbridge.decide.rules import LaneQuestion, Neighbour, judge
 from ticketbridge.model.estimate import Estimate
@@ -127,7 +128,7 @@ class _Bench:
         self._substrate = shop.substrates.get(item.substrate)
         self._mode = shop.print_modes.get(item.print_mode)
         self._available = self._rolls_available()
-        self._layouts: dict[tuple[float, ...], Layout] = {}
+        self._layouts: dict[tuple[Arrangement, tuple[float, ...]], Layout] = {}
 
     def judged(self, press: Press, lane: Lane) -> Judged:
         state = self._states[lane.device_id]
@@ -182,9 +183,10 @@ class _Bench:
             return choice.arrangement
         usable = usable_width_mm(lane, choice.width_mm)
         measures = (usable, choice.width_mm, lane.gap_mm, lane.leader_mm, lane.trailer_mm)
-        if measures not in self._layouts:
-            self._layouts[measures] = place(choice.arrangement, self._item, *measures)
-        return self._layouts[measures]
+        key = (choice.arrangement, measures)
+        if key not in self._layouts:
+            self._layouts[key] = place(choice.arrangement, self._item, *measures)
+        return self._layouts[key]
 
     def _neighbour(self, lane: Lane) -> Neighbour:
         state = self._states[lane.device_id]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
 from ticketbridge.flow.bridge import Bridge, read_lane_states
 from ticketbridge.flow.reporting import report
@@ -89,6 +90,7 @@ def lane_ticket(bridge: Bridge, job: Job) -> LaneTicket:
         estimate=job.estimate,
         at=bridge.now(),
         agent_version=bridge.agent_version,
+        marks=marks_on(job.layout, job.item, job.order.job_id, job.queue_entry_id),
     )
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from ticketbridge.model.estimate import Estimate
 from ticketbridge.model.job import press_part_id
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.marks import Mark
 from ticketbridge.model.order import Item, Order
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.substrate import PrintMode, Roll, Substrate
@@ -27,6 +28,8 @@ class LaneTicket:
     estimate: Estimate
     at: datetime
     agent_version: str
+    marks: tuple[Mark, ...] = ()
+    """What is printed beside the pieces."""
 
     def id(self, name: str) -> str:
         """An ID of this ticket."""

@@ -4,6 +4,7 @@ IDs all begin with the queue entry's name, so that they stay unique when the nod
 ticket that the MIS sent (JDF specification: xs:ID must be unique in a file).
 """
 
+from ticketbridge.hand_over.instructions import finishing_in_words, panels_in_words
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write_resources import add_resources
 from ticketbridge.jdf.versions import fit_to_version
@@ -60,9 +61,7 @@ def _add_comment(root: Element, ticket: LaneTicket) -> None:
         f"Layers, first printed first: {ticket.item.layer_stack.value}.",
         f"{layout.across} across, {layout.rows} rows, {layout.length_mm:.0f} mm of print.",
     ]
-    if layout.panels:
-        words.append(
-            f"{len(layout.panels)} panels each, overlap {item.panel_overlap_mm:g} mm, one lot, one direction."
-        )
+    words += panels_in_words(item, layout)
+    words += finishing_in_words(item)
     comment = child(root, "Comment", Name="Instruction")
     comment.text = clean(" ".join(words))

@@ -3,6 +3,7 @@
 from typing import Final
 
 from ticketbridge.jdf.read_artwork import add_artwork
+from ticketbridge.jdf.read_finishing import add_finishing
 from ticketbridge.jdf.read_measures import add_measures
 from ticketbridge.jdf.read_quantity import add_quantity
 from ticketbridge.jdf.reading import ItemReading, Reading, said_by
@@ -41,6 +42,7 @@ def read_item(reading: Reading, node: Element, *, only_item: bool) -> TicketItem
     _add_layout(item)
     add_measures(item)
     _add_colour(item)
+    add_finishing(item)
     add_artwork(item)
     add_quantity(item, only_item=only_item)
     return TicketItem(item.values)

@@ -21,7 +21,7 @@ _FIRST: Final = {
         DeviceInfo@DeviceCondition DeviceInfo@DeviceOperationMode DigitalPrintingParams@DirectProofAmount
         DigitalPrintingParams@NonPrintableMarginBottom DigitalPrintingParams@NonPrintableMarginLeft
         DigitalPrintingParams@NonPrintableMarginRight DigitalPrintingParams@NonPrintableMarginTop
-        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion
+        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion HoleMakingIntent@Extent
         JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
         JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
         JobPhase@PhaseWaste LayoutElement@IsBlank LayoutIntent@RotatePolicy Media@MediaColorNameDetails
@@ -43,7 +43,7 @@ _FIRST: Final = {
         Color@ActualColorName Comment@AgentName Comment@AgentVersion Comment@Author Comment@ID
         Comment@TimeStamp Component@ProductTypeDetails Device/Module Device@ICSVersions DeviceInfo@DeviceID
         DigitalPrintingParams@Sides Error/ErrorData Error@Resend JMF@ICSVersions JMF@MaxVersion
-        JobPhase/ModuleStatus KnownMsgQuParams@ListRegistrations Layout@SurfaceContentsBox Media@CoreWeight
+        JobPhase/ModuleStatus LaminatingIntent/Texture KnownMsgQuParams@ListRegistrations Layout@SurfaceContentsBox Media@CoreWeight
         Media@OuterCoreDiameter MediaIntent/MediaTypeDetails MessageService@JMFRole
         MessageService@Registration NodeInfo@NodeStatus NodeInfo@NodeStatusDetails Notification@JobID
         Notification@JobPartID PartAmount/Lot PartAmount@MaxAmount PartAmount@MinAmount

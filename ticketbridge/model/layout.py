@@ -7,20 +7,26 @@ job's print (y, along the feed). A piece is placed with its bleed.
 from dataclasses import dataclass
 from typing import Any
 
+from ticketbridge.model.marks import NO_MARKS, Marks
+
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One panel of a piece too wide for the roll: a strip of the artwork, full height.
+    """One panel of a piece too wide for the roll, or one drop of a wall: a strip of the artwork, full height.
 
     Attributes:
         column: From 0, left to right as seen on the finished piece.
         left_mm: Where the strip begins in the printed piece, bleed included.
         width_mm: Its width, overlap included.
+        label: For people: ``1 of 4``.
+        phase_mm: Where in the repeat of a pattern it begins; 0 where nothing repeats.
     """
 
     column: int
     left_mm: float
     width_mm: float
+    label: str = ""
+    phase_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +64,14 @@ class Layout:
         rotated: Whether pieces are turned.
         panels: The panels of one piece; empty where a piece is whole.
         placements: In the order they come out, row by row.
-        length_mm: Printed length, from the first leading edge to the last trailing edge.
+        length_mm: Printed length, from the first leading edge to the last trailing edge, marks included.
         leader_mm: Unprinted before it.
         trailer_mm: Unprinted after it.
         image_left_mm: Leftmost printed edge, from the left end of the usable width.
         image_width_mm: From the leftmost to the rightmost printed edge.
         piece_area_mm2: Area of all finished pieces together: what is sold.
+        marks: The marks that room was left for.
+        pitch_mm: Where the drops of a pattern are printed in one go: from one to the next; otherwise None.
     """
 
     usable_width_mm: float
@@ -79,6 +87,8 @@ class Layout:
     image_left_mm: float
     image_width_mm: float
     piece_area_mm2: float
+    marks: Marks = NO_MARKS
+    pitch_mm: float | None = None
 
     @property
     def consumed_length_mm(self) -> float:
@@ -98,7 +108,8 @@ class Layout:
     def as_json(self) -> dict[str, Any]:
         """Plain values for the store."""
         plain = {name: getattr(self, name) for name in self.__slots__ if name not in ("panels", "placements")}
-        plain["panels"] = [[p.column, p.left_mm, p.width_mm] for p in self.panels]
+        plain["marks"] = self.marks.model_dump(exclude_defaults=True)
+        plain["panels"] = [[p.column, p.left_mm, p.width_mm, p.label, p.phase_mm] for p in self.panels]
         plain["placements"] = [
             [p.piece, p.panel, p.x_mm, p.y_mm, p.width_mm, p.height_mm, p.rotated] for p in self.placements
         ]
@@ -108,6 +119,7 @@ class Layout:
     def from_json(cls, data: dict[str, Any]) -> "Layout":
         """The reverse of ``as_json``."""
         plain = dict(data)
+        plain["marks"] = Marks(**data.get("marks", {}))
         plain["panels"] = tuple(Panel(*row) for row in data["panels"])
         plain["placements"] = tuple(Placement(*row) for row in data["placements"])
         return cls(**plain)

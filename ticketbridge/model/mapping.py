@@ -4,7 +4,9 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from ticketbridge.model.finishing import Finishing
 from ticketbridge.model.order import Panels
+from ticketbridge.model.pattern import Pattern
 from ticketbridge.model.substrate import Family, FromOutside, Identifier, LayerStack, NotNegative
 
 
@@ -46,6 +48,17 @@ class PrintModeRow(FromOutside):
     print_mode: Identifier
 
 
+class FinishingRow(FromOutside):
+    """A row of the finishing table: what is done to a piece where its ticket does not say."""
+
+    family: Family | None = None
+    substrate: Identifier | None = None
+    finishing: Finishing = Finishing()
+    """What is done; a hem, a pocket or eyelets in the ticket take the place of those here."""
+    pattern: Pattern | None = None
+    """How a wallcovering is printed; a mural where no row says."""
+
+
 class LayerDefaults(FromOutside):
     """Which layer stack is meant when a ticket asks for white or clear without saying the order."""
 
@@ -66,6 +79,8 @@ class Mapping(FromOutside):
     """Which substrate a ticket means; the first row that fits wins."""
     print_modes: tuple[PrintModeRow, ...] = Field(min_length=1)
     """Which print mode it gets; the first row that fits wins."""
+    finishing: tuple[FinishingRow, ...] = ()
+    """What is done to a piece after printing; the first row that fits wins."""
     layers: LayerDefaults = LayerDefaults()
     """What white or clear means in a ticket that does not say the order."""
     panels: Panels = Panels.ALLOWED

@@ -4,8 +4,10 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 
+from ticketbridge.model.finishing import Edge, Finishing
+from ticketbridge.model.pattern import Pattern
 from ticketbridge.model.substrate import FromOutside, Identifier, LayerStack, NotNegative, Positive
 
 
@@ -45,16 +47,53 @@ class Item(FromOutside):
     panels: Panels = Panels.ALLOWED
     panel_overlap_mm: NotNegative = 20
     artwork: Artwork | None = None
+    finishing: Finishing = Finishing()
+    """What is done to it after printing; hems and pockets are printed too."""
+    pattern: Pattern | None = None
+    """For wallcovering: printed as drops of this pattern."""
+
+    @field_validator("finishing")
+    @classmethod
+    def _eyelets_on_the_piece(cls, finishing: Finishing, checked: ValidationInfo) -> Finishing:
+        sides = checked.data.get("finished_width_mm"), checked.data.get("finished_height_mm")
+        width, height = (side or 0.0 for side in sides)
+        for x, y in finishing.eyelets.at_mm if finishing.eyelets else ():
+            if x > width or y > height:
+                raise ValueError(
+                    f"an eyelet at {x:g}, {y:g} mm lies off the piece of {width:g} x {height:g} mm"
+                )
+        return finishing
 
     @property
     def printed_width_mm(self) -> float:
-        """Width with bleed on both sides."""
-        return self.finished_width_mm + 2 * self.bleed_mm
+        """Finished width, hems and pockets at the sides, and bleed on both."""
+        return self.cut_width_mm + 2 * self.bleed_mm
 
     @property
     def printed_height_mm(self) -> float:
-        """Height with bleed on both sides."""
-        return self.finished_height_mm + 2 * self.bleed_mm
+        """Finished height, hems and pockets at top and bottom, and bleed on both."""
+        return self.cut_height_mm + 2 * self.bleed_mm
+
+    @property
+    def content_at_mm(self) -> tuple[float, float]:
+        """Where the artwork, which has the finished size and its bleed, begins in the printed piece.
+
+        A mirrored image is seen from the other side, so its right edge is printed at the left.
+        """
+        left = Edge.RIGHT if self.layer_stack.mirrored else Edge.LEFT
+        return self.finishing.allowance_mm(left), self.finishing.allowance_mm(Edge.BOTTOM)
+
+    @property
+    def cut_width_mm(self) -> float:
+        """Width before hems and pockets are folded over."""
+        allowances = self.finishing.allowance_mm(Edge.LEFT) + self.finishing.allowance_mm(Edge.RIGHT)
+        return self.finished_width_mm + allowances
+
+    @property
+    def cut_height_mm(self) -> float:
+        """Height before hems and pockets are folded over."""
+        allowances = self.finishing.allowance_mm(Edge.TOP) + self.finishing.allowance_mm(Edge.BOTTOM)
+        return self.finished_height_mm + allowances
 
 
 class Order(FromOutside):

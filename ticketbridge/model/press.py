@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive, Roll
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
@@ -79,6 +80,8 @@ class Lane(FromOutside):
     """Unprinted length after the last piece of a job."""
     gap_mm: NotNegative = 10
     """Free distance between neighbouring pieces."""
+    marks: Marks = NO_MARKS
+    """Marks printed beside the pieces for those who cut, join and finish them; none unless said."""
     folder: str
     """The lane's folder, relative to the shop folder: tickets go to ``in``, ``status`` and ``returned`` come back."""
     ahead: Annotated[int, Field(ge=0)] = 1
@@ -117,6 +120,8 @@ class Press(FromOutside):
     """What passes under the carriage."""
     channels: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
     """Inks fitted."""
+    ink_left_ml: dict[str, NotNegative] = Field(default_factory=dict)
+    """Ink left per channel, where somebody keeps the account; a channel that is not here is not judged."""
     refuse_without_white: bool = False
     """Whether clear, window or metallised film asked for without white is refused; otherwise there is a warning."""
     underlay: Underlay = Underlay()

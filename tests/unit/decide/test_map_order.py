@@ -8,8 +8,10 @@ import pytest
 
 from ticketbridge.decide.map_order import Mapped, map_order
 from ticketbridge.model.codes import remedy, sentence
+from ticketbridge.model.finishing import Edge, Eyelets, Finishing, Hem, PolePocket
 from ticketbridge.model.order import Artwork, Item, Order
 from ticketbridge.model.origin import Origin, Whence
+from ticketbridge.model.pattern import Match, Pattern
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
@@ -429,3 +431,97 @@ def test_an_origin_speaks_in_one_line_and_survives_the_store() -> None:
     assert str(Origin(Whence.DEFAULT)) == "default"
     plain: dict[str, Any] = origin.as_json()
     assert Origin.from_json(plain) == origin
+
+
+# Finishing and patterns
+
+USUAL = {
+    "mappings.main.finishing": [
+        {"substrate": "canvas-340", "finishing": {"hem": {"width_mm": 50}}},
+        {
+            "family": "banner",
+            "finishing": {"hem": {"width_mm": 30}, "eyelets": {"inset_mm": 20, "spacing_mm": 400}},
+        },
+    ],
+}
+WALL = {"substrates.banner-510.family": "wallcovering"}
+
+
+def test_a_ticket_that_says_nothing_gets_the_finishing_that_is_usual(make_shop: Callable[..., Shop]) -> None:
+    result = mapped(make_shop(USUAL), BANNER)
+    assert item_of(result).finishing == Finishing(
+        hem=Hem(width_mm=30), eyelets=Eyelets(inset_mm=20, spacing_mm=400)
+    )
+    assert result.origins["items[0].finishing"] == Origin(Whence.MAPPING, "finishing row 2")
+
+
+def test_what_a_ticket_says_of_finishing_takes_the_place_of_the_usual(make_shop: Callable[..., Shop]) -> None:
+    wishes: dict[str, Value] = {
+        "hem": ("25", "top", "bottom"),
+        "pole_pocket": ("80", "top"),
+        "eyelets": ("25 25", "975 25"),
+        "laminate": "Cold, Front",
+        "contour_cut": True,
+    }
+    item = item_of(mapped(make_shop(USUAL), {**BANNER, **wishes}))
+    assert item.finishing == Finishing(
+        hem=Hem(width_mm=25, edges=(Edge.TOP, Edge.BOTTOM)),
+        pole_pocket=PolePocket(flat_mm=80, edges=(Edge.TOP,)),
+        eyelets=Eyelets(inset_mm=20, spacing_mm=400, at_mm=((25, 25), (975, 25))),
+        laminate="Cold, Front",
+        contour_cut=True,
+    )
+
+
+def test_a_ticket_may_say_how_far_apart_eyelets_are(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "eyelet_spacing_mm": 300.0})
+    assert item_of(result).finishing.eyelets == Eyelets(spacing_mm=300)
+    assert result.origins["items[0].finishing"].whence is Whence.TICKET
+
+
+def test_an_eyelet_off_the_piece_is_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "eyelets": ("25 25", "1025 25")})
+    assert codes(result) == ["mapping.value-unfit"]
+    assert "lies off the piece" in sentence(result.findings[0])
+
+
+def test_a_wallcovering_is_a_mural_unless_somebody_says_otherwise(make_shop: Callable[..., Shop]) -> None:
+    assert item_of(mapped(make_shop(WALL), BANNER)).pattern == Pattern()
+
+
+def test_the_mapping_says_how_wide_a_drop_is(make_shop: Callable[..., Shop]) -> None:
+    rows = {"mappings.main.finishing": [{"family": "wallcovering", "pattern": {"strip_mm": 1000}}]}
+    result = mapped(make_shop({**WALL, **rows}), BANNER)
+    assert item_of(result).pattern == Pattern(strip_mm=1000)
+    assert result.origins["items[0].pattern"] == Origin(Whence.MAPPING, "finishing row 1")
+
+
+@pytest.mark.parametrize(
+    ("said_of_pattern", "pattern"),
+    [
+        ({"pattern_repeat_mm": 640.0}, Pattern(match=Match.STRAIGHT, repeat_mm=640)),
+        (
+            {"pattern_repeat_mm": 640.0, "pattern_match": "half-drop"},
+            Pattern(match=Match.HALF_DROP, repeat_mm=640),
+        ),
+        ({"pattern_match": "none"}, Pattern()),
+    ],
+)
+def test_a_ticket_may_say_how_its_pattern_repeats(
+    make_shop: Callable[..., Shop], said_of_pattern: dict[str, Value], pattern: Pattern
+) -> None:
+    item = item_of(mapped(make_shop(WALL), {**BANNER, **said_of_pattern}))
+    assert item.pattern == pattern
+
+
+def test_a_match_without_a_repeat_is_refused(make_shop: Callable[..., Shop]) -> None:
+    result = mapped(make_shop(WALL), {**BANNER, "pattern_match": "straight"})
+    assert codes(result) == ["mapping.value-unfit"]
+
+
+def test_an_order_without_finishing_is_the_same_order_as_before_there_was_any(shop: Shop) -> None:
+    """The identity of known orders must not change with what the program learns."""
+    order = mapped(shop, BANNER).order
+    assert order is not None
+    plain = order.model_dump(mode="json", exclude_defaults=True)["items"][0]
+    assert not {"finishing", "pattern"} & set(plain)

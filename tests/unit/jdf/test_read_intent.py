@@ -336,3 +336,65 @@ def test_any_text_as_time_page_and_amount_crashes_nothing(text: str) -> None:
         ("<ResourcePool>", f'<NodeInfo LastEnd="{text}" JobPriority="{text}"/><ResourcePool>'),
     )
     read_ticket(root_of(document), "t.jdf")
+
+
+# Finishing
+
+
+def with_own(attributes: str) -> str:
+    own = 'xmlns:tb="tag:ticketbridge.example,2026:1"'
+    return changed(ORDER, ('<LayoutIntent ID="li"', f'<LayoutIntent {own} {attributes} ID="li"'))
+
+
+def test_a_hem_is_a_width_in_points_and_the_edges_it_is_for() -> None:
+    assert value(with_own('tb:Hem="85.039"'), "hem") == ("30",)
+    assert value(with_own('tb:Hem="85.039 top bottom"'), "hem") == ("30", "top", "bottom")
+
+
+@pytest.mark.parametrize(
+    "attributes",
+    [
+        'tb:Hem="wide"',
+        'tb:Hem="85 north"',
+        'tb:Hem=" "',
+        'tb:PolePocket="top"',
+        'tb:EyeletSpacing="far"',
+        'tb:PatternMatch="random"',
+    ],
+)
+def test_a_word_of_our_own_that_cannot_be_read_is_told(attributes: str) -> None:
+    ticket, findings = read(with_own(attributes))
+    assert codes(findings) == ["ticket.value-unreadable"]
+    assert not {"hem", "pole_pocket", "eyelet_spacing_mm", "pattern_match"} & set(ticket.items[0].values)
+
+
+def test_holes_are_eyelets_at_their_places_in_mm() -> None:
+    holes = """<HoleMakingIntent ID="hi" Class="Intent" Status="Available"><HoleList>
+    <Hole Center="72 144" Extent="30 30" Shape="Round"/><Hole Center="144 144" Extent="30 30" Shape="Round"/>
+    </HoleList></HoleMakingIntent>"""
+    link = '<HoleMakingIntentLink rRef="hi" Usage="Input"/>'
+    assert value(with_resource(holes, link), "eyelets") == ("25.4 50.8", "50.8 50.8")
+
+
+def test_a_hole_that_cannot_be_read_is_told_and_the_others_count() -> None:
+    holes = """<HoleMakingIntent ID="hi" Class="Intent" Status="Available"><HoleList>
+    <Hole Center="here" Extent="30 30" Shape="Round"/><Hole Center="144 144" Extent="30 30" Shape="Round"/>
+    </HoleList></HoleMakingIntent>"""
+    ticket, findings = read(with_resource(holes, '<HoleMakingIntentLink rRef="hi" Usage="Input"/>'))
+    assert codes(findings) == ["ticket.value-unreadable"]
+    assert ticket.items[0].values["eyelets"].value == ("50.8 50.8",)
+
+
+def test_laminate_and_contour_are_remarks() -> None:
+    laminate = """<LaminatingIntent ID="la" Class="Intent" Status="Available">
+    <Temperature DataType="EnumerationSpan" Preferred="Hot"/>
+    <Surface DataType="EnumerationSpan" Preferred="Both"/></LaminatingIntent>"""
+    assert value(with_resource(laminate, '<LaminatingIntentLink rRef="la" Usage="Input"/>'), "laminate") == (
+        "Hot, Both"
+    )
+    shape = """<ShapeCuttingIntent ID="sc" Class="Intent" Status="Available"><ShapeCut CutPath="0 0 m"/>
+    </ShapeCuttingIntent>"""
+    assert (
+        value(with_resource(shape, '<ShapeCuttingIntentLink rRef="sc" Usage="Input"/>'), "contour_cut")
+        is True
+    )

@@ -15,8 +15,11 @@ from ticketbridge.decide.layout.formulas import (
     panel_count,
 )
 from ticketbridge.decide.layout.problem import LayoutProblem
+from ticketbridge.decide.layout.wall import drops_across, phase_mm, pitch_mm
 from ticketbridge.model.layout import Panel
+from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
+from ticketbridge.model.pattern import Match, Pattern
 
 MOST_PLACEMENTS: Final = 20_000
 """More pieces and panels than this in one job are refused: it is a slip of the pen, or an attack."""
@@ -27,17 +30,19 @@ LARGEST_SIDE_MM: Final = 1_000_000.0
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """A grid of equal pieces, or of equal panels, on a usable width.
+    """A grid of equal slots on a usable width, each with a piece or a panel and the room of its marks.
 
     Attributes:
-        width_mm: Size of one piece or panel across the roll, bleed included.
+        width_mm: Size of one piece, or of the widest panel, across the roll, bleed included.
         height_mm: Its size along the roll.
         across: Beside each other in a full row.
         rows: Rows along the roll; the last may be partly filled.
         rotated: Whether pieces are turned by 90 degrees.
         panels: The panels of one piece; empty where a piece is whole.
         count: Pieces, or panels of all pieces.
-        length_mm: From the first leading edge to the last trailing edge.
+        length_mm: From the first leading edge to the last trailing edge, marks included.
+        marks: The marks that room is left for.
+        pitch_mm: Where the drops of a pattern are printed in one go: from one to the next; otherwise None.
     """
 
     width_mm: float
@@ -48,69 +53,159 @@ class Arrangement:
     panels: tuple[Panel, ...]
     count: int
     length_mm: float
+    marks: Marks = NO_MARKS
+    pitch_mm: float | None = None
+
+    @property
+    def slot_width_mm(self) -> float:
+        """Width of a slot: the piece and a margin for its marks on both sides."""
+        return self.width_mm + 2 * self.marks.margin_mm
+
+    @property
+    def slot_height_mm(self) -> float:
+        """Height of a slot: the piece, a margin on both sides, and the slug line."""
+        return _slot_height(self.height_mm, self.marks)
 
 
-def arrange(item: Item, usable_width_mm: float, gap_mm: float) -> Arrangement | LayoutProblem:
+def arrange(
+    item: Item, usable_width_mm: float, gap_mm: float, marks: Marks = NO_MARKS
+) -> Arrangement | LayoutProblem:
     """The best grid for an item on a usable width.
 
     A piece that fits whole is laid both ways, unless it may not be turned, and the way that takes less
     length wins; on one roll that is also the way with less waste. Equal lengths leave it unturned. A
     piece that fits neither way is printed in panels where they are allowed. Where panels are wanted, a
-    piece too wide as it stands is not turned to avoid them.
+    piece too wide as it stands is not turned to avoid them. A wallcovering is hung as it is printed: it is
+    never turned, and in drops where it is wider than one.
     """
     width, height = item.printed_width_mm, item.printed_height_mm
     if max(width, height) > LARGEST_SIDE_MM:
         return LayoutProblem(
             "lanes.too-large", {"width_mm": width, "height_mm": height, "most_mm": LARGEST_SIDE_MM}
         )
-    upright = _grid(item, width, height, usable_width_mm, gap_mm, rotated=False)
-    turned = None
-    if item.may_rotate and (upright or item.panels is not Panels.WANTED):
-        turned = _grid(item, height, width, usable_width_mm, gap_mm, rotated=True)
-    if upright and turned:
-        # Rounded to the tolerance, so that noise in the last digits does not turn a piece.
-        return turned if round(turned.length_mm, 3) < round(upright.length_mm, 3) else upright
-    return upright or turned or _in_panels(item, usable_width_mm, gap_mm)
+    return _Sheet(item, usable_width_mm, gap_mm, marks).best()
 
 
-def _grid(
-    item: Item, width_mm: float, height_mm: float, usable_width_mm: float, gap_mm: float, *, rotated: bool
-) -> Arrangement | None:
-    fitting = copies_across(usable_width_mm, width_mm, gap_mm)
-    if not fitting:
+def _slot_height(height_mm: float, marks: Marks) -> float:
+    return height_mm + 2 * marks.margin_mm + marks.slug_mm
+
+
+class _Sheet:
+    """One item on one usable width."""
+
+    def __init__(self, item: Item, usable_width_mm: float, gap_mm: float, marks: Marks) -> None:
+        self._item = item
+        self._width, self._height = item.printed_width_mm, item.printed_height_mm
+        self._gap = gap_mm
+        self._marks = marks
+        # What is left for a single piece or panel beside the room of its own marks.
+        self._usable = usable_width_mm - 2 * marks.margin_mm
+
+    def best(self) -> Arrangement | LayoutProblem:
+        if self._item.pattern is not None:
+            return self._hung(self._item.pattern)
+        upright = self._grid(self._width, self._height, rotated=False)
+        turned = None
+        if self._item.may_rotate and (upright or self._item.panels is not Panels.WANTED):
+            turned = self._grid(self._height, self._width, rotated=True)
+        if upright and turned:
+            # Rounded to the tolerance, so that noise in the last digits does not turn a piece.
+            return turned if round(turned.length_mm, 3) < round(upright.length_mm, 3) else upright
+        return upright or turned or self._in_panels()
+
+    def _grid(self, width_mm: float, height_mm: float, *, rotated: bool) -> Arrangement | None:
+        if not self._fitting(width_mm):
+            return None
+        return self._rows(width_mm, height_mm, self._item.quantity, rotated=rotated, panels=())
+
+    def _in_panels(self) -> Arrangement | LayoutProblem:
+        overlap = self._item.panel_overlap_mm
+        if problem := self._no_panels():
+            return problem
+        number = panel_count(self._width, self._usable, overlap)
+        panel_width = even_panel_width(self._width, number, overlap)
+        return self._panelled([(n * (panel_width - overlap), panel_width) for n in range(number)])
+
+    def _hung(self, pattern: Pattern) -> Arrangement | LayoutProblem:
+        """Drops of the strip's full width, as paperhangers plumb them; the last takes what is left."""
+        strip, overlap = min(pattern.strip_mm or self._usable, self._usable), self._item.panel_overlap_mm
+        if self._width <= strip + TOLERANCE_MM:
+            strip = self._width
+        elif problem := self._no_panels():
+            return problem
+        number = drops_across(self._width, strip, overlap) if overlap < strip else 1
+        lefts = [n * (strip - overlap) for n in range(number)]
+        spans = [(left, min(strip, self._width - left)) for left in lefts]
+        if pattern.match is not Match.NONE:
+            return self._repeated(spans, pattern)
+        return (
+            self._panelled(spans)
+            if number > 1
+            else self._rows(strip, self._height, self._item.quantity, rotated=False, panels=())
+        )
+
+    def _repeated(self, spans: list[tuple[float, float]], pattern: Pattern) -> Arrangement | LayoutProblem:
+        """The drops of a wall in one go, printed on between them; then the next wall after a gap."""
+        pitch = pitch_mm(self._height, pattern.match, pattern.repeat_mm)
+        phases = [phase_mm(n, pitch, pattern.repeat_mm) for n in range(len(spans))]
+        count = len(spans) * self._item.quantity
+        if problem := _too_many(count):
+            return problem
+        run = (len(spans) - 1) * pitch + self._height
+        length = length_for_rows(self._item.quantity, _slot_height(run, self._marks), self._gap)
+        return Arrangement(
+            width_mm=spans[0][1],
+            height_mm=self._height,
+            across=1,
+            rows=count,
+            rotated=False,
+            panels=_panels(spans, phases),
+            count=count,
+            length_mm=length,
+            marks=self._marks,
+            pitch_mm=pitch,
+        )
+
+    def _panelled(self, spans: list[tuple[float, float]]) -> Arrangement | LayoutProblem:
+        count = len(spans) * self._item.quantity
+        if problem := _too_many(count):
+            return problem
+        return self._rows(spans[0][1], self._height, count, rotated=False, panels=_panels(spans))
+
+    def _no_panels(self) -> LayoutProblem | None:
+        overlap = self._item.panel_overlap_mm
+        if self._item.panels is Panels.FORBIDDEN:
+            sizes = {"width_mm": self._width, "height_mm": self._height, "usable_mm": self._usable}
+            would_fit_turned = self._item.pattern is None and self._fitting(self._height) > 0
+            return LayoutProblem("lanes.too-wide-upright" if would_fit_turned else "lanes.too-wide", sizes)
+        strip = self._item.pattern.strip_mm if self._item.pattern else None
+        widest = min(self._usable, strip or self._usable)
+        if overlap >= widest - TOLERANCE_MM:
+            return LayoutProblem("lanes.overlap-too-wide", {"overlap_mm": overlap, "usable_mm": widest})
         return None
-    return _rows(width_mm, height_mm, fitting, item.quantity, gap_mm, rotated=rotated, panels=())
+
+    def _fitting(self, width_mm: float) -> int:
+        margins = 2 * self._marks.margin_mm
+        return copies_across(self._usable + margins, width_mm + margins, self._gap)
+
+    def _rows(
+        self, width_mm: float, height_mm: float, count: int, *, rotated: bool, panels: tuple[Panel, ...]
+    ) -> Arrangement:
+        across = min(self._fitting(width_mm), count)
+        rows = -(-count // across)
+        length = length_for_rows(rows, _slot_height(height_mm, self._marks), self._gap)
+        return Arrangement(width_mm, height_mm, across, rows, rotated, panels, count, length, self._marks)
 
 
-def _in_panels(item: Item, usable_width_mm: float, gap_mm: float) -> Arrangement | LayoutProblem:
-    width, height, overlap = item.printed_width_mm, item.printed_height_mm, item.panel_overlap_mm
-    sizes = {"width_mm": width, "height_mm": height, "usable_mm": usable_width_mm}
-    if item.panels is Panels.FORBIDDEN:
-        would_fit_turned = copies_across(usable_width_mm, height, gap_mm) > 0
-        return LayoutProblem("lanes.too-wide-upright" if would_fit_turned else "lanes.too-wide", sizes)
-    if overlap >= usable_width_mm - TOLERANCE_MM:
-        return LayoutProblem("lanes.overlap-too-wide", {"overlap_mm": overlap, "usable_mm": usable_width_mm})
-    number = panel_count(width, usable_width_mm, overlap)
-    count = number * item.quantity
-    if count > MOST_PLACEMENTS:
-        return LayoutProblem("lanes.too-many-placements", {"count": count, "most": MOST_PLACEMENTS})
-    panel_width = even_panel_width(width, number, overlap)
-    panels = tuple(Panel(n, n * (panel_width - overlap), panel_width) for n in range(number))
-    fitting = copies_across(usable_width_mm, panel_width, gap_mm)
-    return _rows(panel_width, height, fitting, count, gap_mm, rotated=False, panels=panels)
+def _panels(spans: list[tuple[float, float]], phases: list[float] | None = None) -> tuple[Panel, ...]:
+    """Panels with their labels."""
+    return tuple(
+        Panel(n, left, width, f"{n + 1} of {len(spans)}", phases[n] if phases else 0.0)
+        for n, (left, width) in enumerate(spans)
+    )
 
 
-def _rows(
-    width_mm: float,
-    height_mm: float,
-    fitting: int,
-    count: int,
-    gap_mm: float,
-    *,
-    rotated: bool,
-    panels: tuple[Panel, ...],
-) -> Arrangement:
-    across = min(fitting, count)
-    rows = -(-count // across)
-    length = length_for_rows(rows, height_mm, gap_mm)
-    return Arrangement(width_mm, height_mm, across, rows, rotated, panels, count, length)
+def _too_many(count: int) -> LayoutProblem | None:
+    if count <= MOST_PLACEMENTS:
+        return None
+    return LayoutProblem("lanes.too-many-placements", {"count": count, "most": MOST_PLACEMENTS})

@@ -48,6 +48,7 @@ RULES: Final = (
         "or refused.",
         material.layers,
     ),
+    Rule("ink left", "Is enough left of every ink whose account is kept?", material.ink_left),
     Rule(
         "mesh",
         "Does ink go through it, and is the ink-catching underlay in place and able to serve this lane?",

@@ -1,8 +1,16 @@
-"""Rules about what is printed on, and with what: substrate, feed, thickness, layers, mesh."""
+"""Rules about what is printed on, and with what: substrate, feed, thickness, layers, ink, mesh."""
 
+from math import inf
 from typing import Final
 
-from ticketbridge.decide.rules.answers import after_change, can, never, not_until, substrate_needed
+from ticketbridge.decide.rules.answers import (
+    after_change,
+    can,
+    layout_needed,
+    never,
+    not_until,
+    substrate_needed,
+)
 from ticketbridge.decide.rules.question import LaneQuestion
 from ticketbridge.model.substrate import Family, Substrate
 from ticketbridge.model.verdict import Verdict
@@ -58,6 +66,32 @@ def layers(question: LaneQuestion) -> Verdict:
             return never(rule, "lanes.white-required", substrate=question.substrate.name)
         return can(rule, "lanes.without-white", substrate=question.substrate.name)
     return can(rule, "lanes.layers-ok", layers=stack.value)
+
+
+def ink_left(question: LaneQuestion) -> Verdict:
+    """Enough of every ink whose account is kept? White runs out first, as it is laid thickest."""
+    rule = "ink left"
+    left_ml = {channel.casefold(): amount for channel, amount in question.press.ink_left_ml.items()}
+    if not left_ml:
+        return can(rule, "lanes.ink-unknown")
+    if question.estimate is None:
+        return layout_needed(rule)
+    short = [
+        (needed_ml - left_ml[channel.casefold()], channel, needed_ml)
+        for channel, needed_ml in question.estimate.ink_ml.items()
+        if needed_ml > left_ml.get(channel.casefold(), inf)
+    ]
+    if short:
+        _, channel, needed_ml = max(short)
+        return not_until(
+            rule,
+            "lanes.ink-short",
+            press=question.press.name,
+            channel=channel,
+            needed_ml=needed_ml,
+            left_ml=left_ml[channel.casefold()],
+        )
+    return can(rule, "lanes.ink-ok", channels=", ".join(question.press.ink_left_ml))
 
 
 def mesh(question: LaneQuestion) -> Verdict:

@@ -83,6 +83,13 @@ _MATERIAL: Final = (
         "{substrate} without white is refused on this press.",
         "Order it with white, or let the press take it by refuse_without_white: false.",
     ),
+    _good("lanes.ink-ok", "Enough is left of {channels}."),
+    _good("lanes.ink-unknown", "No account of ink is kept for this press."),
+    _wait(
+        "lanes.ink-short",
+        "Not until {press} gets more {channel}: about {needed_ml} ml are needed, {left_ml} ml are left.",
+        "Change the ink, then correct ink_left_ml of the press.",
+    ),
     _good("lanes.underlay-not-needed", "{substrate} holds the ink; no underlay is needed."),
     _good("lanes.underlay-ok", "{substrate} lets ink through; the underlay is in place on lane {lane}."),
     _change(

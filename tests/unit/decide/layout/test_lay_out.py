@@ -7,6 +7,7 @@ import pytest
 
 from ticketbridge.decide.layout import LayoutProblem, lay_out
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.marks import Marks
 from ticketbridge.model.order import Item
 
 Make = Callable[..., Item]
@@ -133,3 +134,86 @@ def test_a_piece_longer_than_any_roll_is_a_problem(make_item: Make, side_mm: flo
     problem = on_a_roll_of_1600(make_item(finished_height_mm=side_mm, bleed_mm=1))
     assert isinstance(problem, LayoutProblem)
     assert problem.code == "lanes.too-large"
+
+
+def test_a_hem_is_printed_too(make_item: Make) -> None:
+    layout = laid(
+        make_item(
+            quantity=1, may_rotate=False, bleed_mm=5, finishing={"hem": {"width_mm": 30, "edges": ["left"]}}
+        )
+    )
+    assert (layout.placements[0].width_mm, layout.placements[0].height_mm) == (1040, 510)
+
+
+def test_a_mural_is_printed_in_numbered_drops_each_at_its_own_phase(make_item: Make) -> None:
+    """WALL-12: a wall of 4200 mm in drops of 1000 mm that overlap by 20 mm."""
+    mural = make_item(finished_width_mm=4200, finished_height_mm=2500, quantity=1, pattern={"strip_mm": 1000})
+    layout = laid(mural)
+    assert [(p.label, p.left_mm, p.width_mm, p.phase_mm) for p in layout.panels] == [
+        ("1 of 5", 0, 1000, 0),
+        ("2 of 5", 980, 1000, 0),
+        ("3 of 5", 1960, 1000, 0),
+        ("4 of 5", 2940, 1000, 0),
+        ("5 of 5", 3920, 280, 0),
+    ]
+    assert layout.length_mm == 5 * 2500 + 4 * 10
+
+
+def test_a_straight_match_is_printed_on_from_drop_to_drop(make_item: Make) -> None:
+    """WALL-07: drops of 2500 mm with a repeat of 640 mm are cut every 2560 mm."""
+    pattern = {"match": "straight", "repeat_mm": 640, "strip_mm": 530}
+    layout = laid(
+        make_item(
+            finished_width_mm=1550,
+            finished_height_mm=2500,
+            quantity=2,
+            pattern=pattern,
+            panel_overlap_mm=0,
+        )
+    )
+    assert [(p.y_mm, p.height_mm) for p in layout.placements] == [
+        (0, 2560),
+        (2560, 2560),
+        (5120, 2500),
+        (7630, 2560),
+        (10190, 2560),
+        (12750, 2500),
+    ]
+    assert layout.length_mm == 15250
+
+
+def test_a_half_drop_is_printed_at_alternate_phases(make_item: Make) -> None:
+    """WALL-09: from one roll a half drop of 640 mm is cut every 2880 mm."""
+    pattern = {"match": "half-drop", "repeat_mm": 640, "strip_mm": 530}
+    layout = laid(
+        make_item(
+            finished_width_mm=1500,
+            finished_height_mm=2500,
+            quantity=1,
+            pattern=pattern,
+            panel_overlap_mm=0,
+        )
+    )
+    assert (layout.pitch_mm, [panel.phase_mm for panel in layout.panels]) == (2880, [0, 320, 0])
+
+
+def test_a_wallcovering_is_not_turned_though_that_would_save_length(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1500, finished_height_mm=500, quantity=1, pattern={}))
+    assert (layout.rotated, layout.panels) == (False, ())
+
+
+def test_drops_are_refused_where_panels_are_forbidden(make_item: Make) -> None:
+    problem = on_a_roll_of_1600(
+        make_item(finished_width_mm=3000, finished_height_mm=500, pattern={}, panels="forbidden")
+    )
+    assert isinstance(problem, LayoutProblem)
+    assert problem.code == "lanes.too-wide"
+
+
+def test_marks_take_room_beside_and_after_each_piece(make_item: Make) -> None:
+    marks = Marks(cut=True, slug_line=True, slug_height_mm=12)
+    layout = laid(
+        make_item(finished_width_mm=500, finished_height_mm=400, quantity=4, may_rotate=False), marks=marks
+    )
+    assert [(p.x_mm, p.y_mm) for p in layout.placements] == [(6, 6), (528, 6), (1050, 6), (6, 440)]
+    assert (layout.image_width_mm, layout.length_mm) == (2 * 522 + 512, 2 * 424 + 10)

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from ticketbridge.decide.rules import RULES, LaneQuestion, Rule
-from ticketbridge.decide.rules.material import layers, mesh, roll_fed, substrate_known, thickness
+from ticketbridge.decide.rules.material import ink_left, layers, mesh, roll_fed, substrate_known, thickness
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.verdict import Answer, Verdict
 
@@ -160,3 +160,30 @@ def test_a_rule_that_looks_at_the_substrate_says_that_it_is_missing(
     rule: Callable[[LaneQuestion], Verdict], ask: Ask
 ) -> None:
     assert spoken(rule(ask(substrate=None))) == (Answer.NOT_UNTIL, "lanes.substrate-needed")
+
+
+WHITE = {"print_mode": "fine", "layer_stack": "white, colour"}
+"""Ten banners of half a square metre: 5 m2 x 80 % x 14 ml of white are 56 ml."""
+
+
+def test_ink_of_which_no_account_is_kept_is_not_judged(ask: Ask) -> None:
+    assert spoken(ink_left(ask())) == (Answer.CAN, "lanes.ink-unknown")
+
+
+@pytest.mark.parametrize(("left_ml", "answer"), [(55.9, Answer.NOT_UNTIL), (56.1, Answer.CAN)])
+def test_a_job_waits_for_white_where_less_is_left_than_it_takes(
+    ask: Ask, left_ml: float, answer: Answer
+) -> None:
+    question = ask(item=WHITE, settings={"presses.tern.ink_left_ml": {"white": left_ml, "Cyan": 5000}})
+    assert spoken(ink_left(question))[0] is answer
+
+
+def test_the_ink_that_is_shortest_is_named(ask: Ask) -> None:
+    verdict = ink_left(ask(item=WHITE, settings={"presses.tern.ink_left_ml": {"White": 10, "Cyan": 1}}))
+    assert spoken(verdict) == (Answer.NOT_UNTIL, "lanes.ink-short")
+    assert verdict.facts["channel"] == "White"
+
+
+def test_ink_cannot_be_judged_without_a_layout(ask: Ask) -> None:
+    question = ask(estimate=None, settings={"presses.tern.ink_left_ml": {"White": 10}})
+    assert spoken(ink_left(question)) == (Answer.NOT_UNTIL, "lanes.layout-needed")

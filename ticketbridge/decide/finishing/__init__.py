@@ -1,0 +1,1 @@
+"""PURE: the formulas of finishing: where eyelets go, what a pocket needs."""
