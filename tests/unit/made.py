@@ -61,7 +61,7 @@ FINISHED = Finishing(
     laminate="Cold, Front",
 )
 _MARKED: dict[str, dict[str, object]] = {
-    "turned pieces": {"finished_width_mm": 1000, "finished_height_mm": 700},
+    "turned pieces": {"finished_width_mm": 1000, "finished_height_mm": 500},
     "pieces narrower than their barcode": {"finished_width_mm": 60, "may_rotate": False},
     "panels": {"finished_width_mm": 4000, "finished_height_mm": 2000},
     "a mural": {"finished_width_mm": 4000, "pattern": Pattern(), "finishing": Finishing(trim=True)},

@@ -3,7 +3,7 @@
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 import click
 
@@ -19,8 +19,15 @@ if TYPE_CHECKING:
 @shop_option
 @json_option
 @click.option("--source", "source_id", help="The source it would be dropped at; default is the first.")
+@click.option(
+    "--picture",
+    type=click.File("wb", lazy=True),
+    help="Draw the layouts to scale into this SVG file.",
+)
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
-def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -> None:
+def explain(
+    folder: Path, file: Path, source_id: str | None, picture: IO[bytes] | None, *, as_json: bool
+) -> None:
     """Show what would be made of FILE: values with their origin, layout, every lane's verdict, the ticket.
 
     Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it would be refused.
@@ -49,7 +56,29 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
         now=now(),
     )
     click.echo(json.dumps(_as_json(decided, shop), indent=2) if as_json else _in_words(decided, shop))
+    if picture is not None:
+        _draw(decided, picture)
     sys.exit(1 if decided.refused else 0)
+
+
+def _draw(decided: "Decided", picture: IO[bytes]) -> None:
+    """Every item's layout on its chosen lane; nothing where no lane can print anything."""
+    from ticketbridge.decide.layout.marks import marks_on
+    from ticketbridge.model.layout import Layout
+    from ticketbridge.report.roll_picture import Roll, roll_picture
+
+    rolls = []
+    for index, best in enumerate(decided.chosen):
+        if decided.order is None or best is None or not isinstance(best.layout, Layout):
+            continue
+        item = decided.order.items[index]
+        marks = marks_on(best.layout, item, decided.order.job_id, "Q000000")
+        title = f"{decided.order.job_id}, part {item.job_part_id}: {best.press.name}, {best.lane.name}"
+        rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm))
+    if rolls:
+        picture.write(roll_picture(rolls))
+    else:
+        click.echo("There is no layout to draw.", err=True)
 
 
 def _states(folder: Path, shop: "Shop") -> dict[str, Any]:
@@ -138,7 +167,7 @@ def _judged_json(judged: "Judged") -> dict[str, Any]:
 
 
 def _in_words(decided: "Decided", shop: "Shop") -> str:
-    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
+    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines, pattern_lines
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
@@ -160,7 +189,11 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
         if best is not None:
             lines.append(f"Item {part} goes to {best.lane.device_id} ({best.lane.name})")
             if isinstance(best.layout, Layout) and best.estimate is not None:
-                lines += [*layout_lines(best.layout), *estimate_lines(best.estimate)]
+                lines += layout_lines(best.layout)
+                if decided.order is not None and best.roll is not None:
+                    roll_mm = best.roll.roll.length_left_m * 1000
+                    lines += pattern_lines(best.layout, decided.order.items[index], roll_mm)
+                lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
     for ticket in _tickets(decided, shop):
         if ticket is not None:

@@ -1,8 +1,10 @@
 """Decisions in words: layouts, estimates and verdicts as lines for a terminal. Sentences are made here, when shown."""
 
+from ticketbridge.decide.layout.wall import drops_per_roll, match_waste_mm
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.estimate import Estimate
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.order import Item
 from ticketbridge.model.verdict import ANSWER_WORDS, LaneVerdict
 
 
@@ -20,6 +22,18 @@ def layout_lines(layout: Layout) -> list[str]:
         panels = ", ".join(f"{p.left_mm:.0f}+{p.width_mm:.0f}" for p in layout.panels)
         lines.append(f"  {len(layout.panels)} panels a piece (from+width in mm): {panels}")
     return lines
+
+
+def pattern_lines(layout: Layout, item: Item, roll_mm: float) -> list[str]:
+    """How the drops of a repeating pattern are cut, and how many a roll has; nothing for anything else."""
+    if layout.pitch_mm is None:
+        return []
+    height, pitch = item.printed_height_mm, layout.pitch_mm
+    per_roll = drops_per_roll(roll_mm - layout.leader_mm - layout.trailer_mm, height, pitch)
+    return [
+        f"  drops of {height:.0f} mm, one every {pitch:.0f} mm: {match_waste_mm(height, pitch):.0f} mm each for the match",
+        f"  the roll has {per_roll} such drops, {len(layout.placements)} are needed",
+    ]
 
 
 def estimate_lines(estimate: Estimate) -> list[str]:

@@ -6,9 +6,6 @@ slug line that is as long as the piece is wide.
 
 from typing import Final
 
-QUIET_MODULES: Final = 10
-"""Free on both sides, in modules (ISO/IEC 15417)."""
-
 _START_B: Final = 104
 _STOP: Final = 106
 _MODULUS: Final = 103

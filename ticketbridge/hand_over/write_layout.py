@@ -8,7 +8,7 @@ are printed round it.
 from collections.abc import Callable
 
 from ticketbridge.hand_over.lane_ticket import LaneTicket
-from ticketbridge.hand_over.write_marks import add_mark
+from ticketbridge.hand_over.write_marks import add_marks
 from ticketbridge.jdf.writing import Element, child
 from ticketbridge.model.layout import Panel, Placement
 from ticketbridge.vocabulary.names import own
@@ -41,8 +41,7 @@ def add_layout(pool: Element, ticket: LaneTicket, link: Callable[..., Element]) 
                 placement.y_mm + placement.height_mm,
             ),
         )
-    for mark in ticket.marks:
-        add_mark(resource, mark)
+    add_marks(resource, ticket.marks)
     link("Layout", "ly", "DigitalPrinting")
     if layout.panels:
         _add_tiles(pool, ticket, link)

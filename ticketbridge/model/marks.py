@@ -15,6 +15,9 @@ CUT_MARK_DISTANCE_MM: Final = 1.0
 MODULE_MM: Final = 0.5
 """Narrowest bar of a barcode: coarse enough for a draft mode, and read from an arm's length."""
 
+QUIET_MODULES: Final = 10
+"""Free on both sides of a barcode, in modules (ISO/IEC 15417)."""
+
 
 class Marks(FromOutside):
     """Which marks a lane prints. They take room: layouts leave it."""
@@ -63,7 +66,7 @@ class Mark:
         at_mm: The point that a cut or eyelet mark means: the corner, the centre.
         outward: For a cut mark where the waste lies: -1 left or leading, 1 right or trailing, 0 neither.
         text: What a slug line says.
-        barcode: What its barcode says, at its right end; empty where there is no room for one.
+        barcode: What its barcode says, at its right end before a quiet zone; empty where there is no room for one.
         bars: Widths of the barcode's bars and spaces in modules, a bar first.
     """
 
@@ -82,3 +85,8 @@ class Mark:
     def barcode_mm(self) -> float:
         """Width of the barcode, without its quiet zones."""
         return sum(self.bars) * MODULE_MM
+
+    @property
+    def barcode_left_mm(self) -> float:
+        """Left edge of the barcode's first bar."""
+        return self.x_mm + self.width_mm - QUIET_MODULES * MODULE_MM - self.barcode_mm

@@ -11,6 +11,7 @@ from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
 from ticketbridge.jdf.writing import Element
+from ticketbridge.model.marks import MarkKind
 from ticketbridge.model.order import Item
 from ticketbridge.press_sim.placements import pieces_after, print_order
 from ticketbridge.press_sim.ticket import read_ticket
@@ -57,6 +58,18 @@ def test_the_press_prints_every_piece_where_the_layout_has_it(what: str) -> None
     assert pieces_after(print_order(ticket.placements))[-1] == item.quantity
 
 
+def test_the_artwork_of_a_turned_piece_begins_beyond_its_hem() -> None:
+    """Hem 30 mm at the left, which lies along the feed when turned, and at the bottom, which lies at the right."""
+    item = MARKED["turned pieces"]
+    placed = with_all_marks(item).placements[0]
+    matrix = written(item).find(f".//{jdf('ContentObject')}").get("CTM", "").split()  # type: ignore[union-attr]
+    assert placed.rotated
+    assert matrix[:4] == ["0", "1", "-1", "0"]
+    assert [float(word) * 25.4 / 72 for word in matrix[4:]] == pytest.approx(
+        [placed.x_mm + placed.width_mm - 30, placed.y_mm + 30], abs=0.001
+    )
+
+
 def test_artwork_begins_beyond_the_hem_and_tiles_of_panels_count_from_it() -> None:
     root = written(MARKED["panels"])
     boxes = [
@@ -84,3 +97,24 @@ def test_people_read_what_is_done_to_the_piece() -> None:
     assert "Pole pocket 80 mm flat at the top." in text
     assert "Eyelets on all edges, 25 mm from the edge, at most 500 mm apart." in text
     assert "Laminate: Cold, Front." in text
+
+
+def test_every_mark_is_in_the_ticket_at_its_place() -> None:
+    item = MARKED["panels"]
+    layout = with_all_marks(item)
+    root, marks = written(item), marks_on(layout, item, ORDER.job_id, "Q000001")
+
+    def points(name: str, attribute: str) -> list[list[float]]:
+        found = [element.get(attribute, "").split() for element in root.iter(jdf(name))]
+        return [[round(float(word) * 25.4 / 72, 3) for word in words] for words in found]
+
+    for kind, name, attribute in (
+        (MarkKind.CUT, "CutMark", "Position"),
+        (MarkKind.EYELET, "RegisterMark", "Center"),
+    ):
+        expected = [[round(length, 3) for length in mark.at_mm] for mark in marks if mark.kind is kind]
+        assert points(name, attribute) == expected
+        assert expected
+    slugs = [(field.get("UserText"), field.getnext().get("Value")) for field in root.iter(jdf("JobField"))]
+    assert slugs[0] == ("HL-1  Q000001  piece 1 of 2, panel 1 of 3", "Q000001-1-1")
+    assert len(slugs) == 6

@@ -6,10 +6,10 @@ The room for them is already in the layout, so this changes nothing about it. Co
 from collections.abc import Iterator
 from typing import Final
 
-from ticketbridge.decide.barcode import QUIET_MODULES, bars_of
+from ticketbridge.decide.barcode import bars_of
 from ticketbridge.decide.finishing.eyelets import eyelets_round
 from ticketbridge.model.layout import Layout, Placement
-from ticketbridge.model.marks import MODULE_MM, Mark, MarkKind
+from ticketbridge.model.marks import MODULE_MM, QUIET_MODULES, Mark, MarkKind
 from ticketbridge.model.order import Item
 
 EYELET_MARK_MM: Final = 4.0
