@@ -11,7 +11,6 @@ the quicker validator.
 Watches FOLDER/drop, passes on into FOLDER/lane, says "ready" and ends when standard input closes.
 """
 
-import os
 import shutil
 import sys
 from pathlib import Path
@@ -32,16 +31,16 @@ schema = etree.XMLSchema(etree.parse(str(SCHEMA))) if variant == "lxml" else xml
 
 class Handler(FileSystemEventHandler):
     def on_created(self, event):
-        path = event.src_path
+        path = Path(event.src_path)
         if variant == "lxml":
             schema.assertValid(etree.parse(path))
         else:
             schema.validate(path)
         if variant == "rename":
-            os.rename(path, lane / os.path.basename(path))
+            path.rename(lane / path.name)
         else:
             shutil.copy(path, lane)
-            os.unlink(path)
+            path.unlink()
 
 
 observer = Observer()

@@ -8,6 +8,7 @@ import shutil
 import time
 from collections import Counter
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 from tests.benchmarks.contestants import Contestant, Running
@@ -65,7 +66,7 @@ def count_syncs(contestant: Contestant, folder: Path, at_once: int) -> Syncs:
     finally:
         running.stop()
     lines = trace.read_text(encoding="utf-8", errors="replace").splitlines()
-    one, burst = (_calls(lines[start:end], home) for start, end in zip(marks, marks[1:], strict=False))
+    one, burst = (_calls(lines[start:end], home) for start, end in pairwise(marks))
     what_for = {
         what: (one[what] / ONE_BY_ONE, burst[what] / at_once) for what in sorted(one.keys() | burst.keys())
     }
