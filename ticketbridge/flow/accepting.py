@@ -23,6 +23,7 @@ from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing, queue_entry_id
 from ticketbridge.model.job_states import FINAL, State, Step
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.substrate import Roll
 from ticketbridge.report.compose import accepted, queue_status, refused, repeated
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
@@ -63,7 +64,8 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     taken = _take(bridge, batch)
     with bridge.store.transaction() as tx:
         states, open_jobs = read_lane_states(bridge, tx)
-    outcomes, later = _decide_all(bridge, taken, states)
+        shelf = tx.shelf()
+    outcomes, later = _decide_all(bridge, taken, states, shelf)
     new = [job for outcome in outcomes for job in outcome.jobs]
     gone = {standing.queue_entry_id for outcome in outcomes for standing in outcome.replaced}
     waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
@@ -98,7 +100,7 @@ def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[_Taken]:
 
 
 def _decide_all(
-    bridge: Bridge, taken: Sequence[_Taken], states: dict[str, LaneState]
+    bridge: Bridge, taken: Sequence[_Taken], states: dict[str, LaneState], shelf: Sequence[Roll]
 ) -> tuple[list[_Outcome], list[Claimed]]:
     outcomes: list[_Outcome] = []
     later: list[Claimed] = []
@@ -106,7 +108,7 @@ def _decide_all(
     named: set[tuple[str, str]] = set()
     states = dict(states)
     for one in taken:
-        decided = _decide(bridge, one, states)
+        decided = _decide(bridge, one, states, shelf)
         if decided.order is None or decided.identity is None or decided.refused:
             outcomes.append(_refusal(one, decided))
             continue
@@ -127,7 +129,7 @@ def _decide_all(
     return outcomes, later
 
 
-def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState]) -> Decided:
+def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState], shelf: Sequence[Roll]) -> Decided:
     claimed = one.claimed
     return decide(
         one.data,
@@ -138,6 +140,7 @@ def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState]) -> Decide
         roots=bridge.artwork_roots(claimed.source_id),
         states=states,
         now=bridge.now(),
+        stock=shelf,
     )
 
 

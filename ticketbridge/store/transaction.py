@@ -5,16 +5,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, case, delete, func, insert, select, update
+from sqlalchemy import Connection, case, func, insert, select, update
 from sqlalchemy.exc import OperationalError
 
-from ticketbridge.model.event import Event
+from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Job, Standing, as_moment, as_text
 from ticketbridge.model.job_states import FINAL, State
-from ticketbridge.model.substrate import Roll
+from ticketbridge.store.rolls import RollStatements
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
-from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, MESSAGE, RECEIVED, ROLL
+from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, MESSAGE, RECEIVED
 
 WorldFault = OperationalError
 """The database cannot do its work now: disk full, locked, away. Nobody's ticket is at fault; try again later."""
@@ -66,8 +66,8 @@ class Message:
     at: datetime
 
 
-class Transaction:
-    """The statements, in the words of the shop. Lives as long as the ``with`` that gave it."""
+class Transaction(RollStatements):
+    """The statements, in the words of the shop; those about rolls stand in ``rolls``. Lives as long as the ``with`` that gave it."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
@@ -301,6 +301,13 @@ class Transaction:
         )
         return [dict(row) for row in rows.mappings()]
 
+    def charged_m(self, queue_entry_id: str) -> float:
+        """Roll length that was taken off the accounts for a job so far, as its history tells."""
+        rows = self._connection.execute(
+            select(EVENT.c.facts).where(EVENT.c.queue_entry_id == queue_entry_id, EVENT.c.what == ROLL_USED)
+        )
+        return float(sum(facts.get("length_m", 0.0) for facts in rows.scalars()))
+
     # --- messages ---------------------------------------------------------------------------------
 
     def next_seq(self, channel: str) -> int:
@@ -384,34 +391,3 @@ class Transaction:
                 insert(RECEIVED), {"sender_id": sender_id, "message_id": message_id, "at": as_text(at)}
             )
         return known is None
-
-    def rolls(self) -> dict[str, Roll]:
-        """The roll on each lane."""
-        rows = self._connection.execute(select(ROLL)).mappings()
-        return {
-            row["device_id"]: Roll(
-                substrate=row["substrate"],
-                lot=row["lot"],
-                width_mm=row["width_mm"],
-                length_left_m=row["length_left_m"],
-            )
-            for row in rows
-        }
-
-    def load_roll(self, device_id: str, roll: Roll, at: datetime) -> None:
-        """A roll was put on a lane, in place of the one on record."""
-        self._connection.execute(delete(ROLL).where(ROLL.c.device_id == device_id))
-        self._connection.execute(
-            insert(ROLL), {"device_id": device_id, **roll.model_dump(), "at": as_text(at)}
-        )
-
-    def use_roll(self, device_id: str, length_m: float, at: datetime) -> float:
-        """Take used length off the account; the length left, never below zero."""
-        left = func.max(ROLL.c.length_left_m - length_m, 0)
-        done = self._connection.execute(
-            update(ROLL)
-            .where(ROLL.c.device_id == device_id)
-            .values(length_left_m=left, at=as_text(at))
-            .returning(ROLL.c.length_left_m)
-        )
-        return float(done.scalar_one())

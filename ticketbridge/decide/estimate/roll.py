@@ -39,7 +39,18 @@ def weight_kg(width_mm: float, length_m: float, weight_g_m2: float, core_weight_
 
 def diameter_of(roll: Roll, substrate: Substrate) -> float:
     """Outer diameter of a roll as it is now, in mm."""
-    return diameter_mm(roll.length_left_m, substrate.core_outside_mm, substrate.thickness_um)
+    return diameter_mm(roll.length_left_m, core_outside_mm(roll, substrate), substrate.thickness_um)
+
+
+def length_by_diameter_m(roll: Roll, substrate: Substrate, outside_diameter_mm: float) -> float:
+    """Length that a roll of that measured diameter has; 0 where the diameter is that of its core, or less."""
+    core = core_outside_mm(roll, substrate)
+    return length_m(outside_diameter_mm, core, substrate.thickness_um) if outside_diameter_mm > core else 0.0
+
+
+def core_outside_mm(roll: Roll, substrate: Substrate) -> float:
+    """Outside of the roll's own core, or of the one that the substrate usually has."""
+    return roll.core_outside_mm or substrate.core_outside_mm
 
 
 def weight_of(roll: Roll, substrate: Substrate) -> float:
