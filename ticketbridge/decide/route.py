@@ -7,6 +7,7 @@ from datetime import datetime
 from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.estimate.roll import lifting_caution
 from ticketbridge.decide.layout import LayoutProblem, place
+from ticketbridge.decide.layout.flaws import behind_flaws
 from ticketbridge.decide.roll_choice import RollAt, RollChoice, choose_roll, usable_width_mm
 from ticketbridge.decide.rules import LaneQuestion, Neighbour, judge
 from ticketbridge.model.estimate import Estimate
@@ -185,7 +186,8 @@ class _Bench:
         measures = (usable, choice.width_mm, lane.gap_mm, lane.leader_mm, lane.trailer_mm)
         if measures not in self._layouts:
             self._layouts[measures] = place(choice.arrangement, self._item, *measures)
-        return self._layouts[measures]
+        flaws = choice.roll.roll.flaws if choice.roll else ()
+        return behind_flaws(self._layouts[measures], flaws, lane.gap_mm)
 
     def _neighbour(self, lane: Lane) -> Neighbour:
         state = self._states[lane.device_id]

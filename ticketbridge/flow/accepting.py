@@ -13,6 +13,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, read_lane_states, shortened
 from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
 from ticketbridge.jdf.writing import Element
@@ -77,7 +78,9 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     older = going - by_name.keys()
     with bridge.store.transaction() as tx:
         jobs = [tx.job(name) for name in sorted(older)]
-    prepared = prepare(bridge, [*jobs, *(job for job in new if job.queue_entry_id in going)])
+        fresh = [job for job in new if job.queue_entry_id in going]
+        prepared_jobs, laid_anew = on_their_rolls(bridge, tx, [*jobs, *fresh])
+    prepared = prepare(bridge, prepared_jobs, laid_anew)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
