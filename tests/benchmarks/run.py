@@ -28,12 +28,11 @@ from collections.abc import Sequence
 from dataclasses import fields
 from pathlib import Path
 
-from ticketbridge.report.plain_table import table
-
 from tests.benchmarks.contestants import ALL, BRIDGE, COPIER, GROUP, NAIVE, STRICT
 from tests.benchmarks.measure import Measured, measure
 from tests.benchmarks.schema_choice import in_words
 from tests.benchmarks.syncs import Syncs, count_syncs, tracer
+from ticketbridge.report.plain_table import table
 
 Results = dict[str, Measured]
 COUNTED = (BRIDGE, STRICT, GROUP)

@@ -13,6 +13,13 @@ from pathlib import Path
 import pytest
 
 from ticketbridge.decide.estimate.ink import ink_ml
+from ticketbridge.decide.estimate.lifting import (
+    GUIDELINE_CLOSE_KG,
+    LOAD_CONSTANT_KG,
+    asymmetry_multiplier,
+    lifting_index,
+    recommended_weight_limit_kg,
+)
 from ticketbridge.decide.estimate.roll import (
     diameter_mm,
     length_m,
@@ -142,6 +149,11 @@ def _mm_roll(values: tuple[float, ...]) -> Computed:
     return (length_m(outside, core, thickness * 1000),)
 
 
+def _limit(values: tuple[float, ...]) -> float:
+    horizontal, vertical, travel, asymmetry, frequency, coupling = values
+    return recommended_weight_limit_kg(horizontal, vertical, travel, asymmetry, frequency, coupling)
+
+
 FORMULAS: dict[str, Formula] = {
     "ROLL-01": _inch_roll,
     "ROLL-02": _inch_roll,
@@ -155,6 +167,11 @@ FORMULAS: dict[str, Formula] = {
     "WT-02": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
     "WT-03": lambda v: (weight_kg(v[0] * 1000, v[1], v[2]),),
     "WT-04": lambda v: (weight_kg(v[0] * 1000, v[1], v[2], v[3]),),
+    "LIFT-02": lambda v: (_limit(v),),
+    "LIFT-03": lambda v: (_limit(v),),
+    "LIFT-04": lambda v: (_limit(v),),
+    "LIFT-05": lambda v: (asymmetry_multiplier(v[0]),),
+    "LIFT-06": lambda v: (lifting_index(v[0], recommended_weight_limit_kg(40, 30, 60)),),
     "UNIT-01": lambda v: (mm_from_points(v[0]),),
     "UNIT-02": lambda v: (points_from_mm(v[0]),),
     "UNIT-03": lambda v: (mm_from_inches(v[0]),),
@@ -208,6 +225,18 @@ def test_we_compute_what_the_trade_computes(name: str, rows: dict[str, Row]) -> 
     if not agrees and row.traced.startswith("no"):
         pytest.skip(f"disagrees with a value from memory: {row.explain(computed)}")
     assert agrees, row.explain(computed)
+
+
+def test_the_load_constant_is_the_published_one(rows: dict[str, Row]) -> None:
+    assert numbers(rows["LIFT-01"].expected) == (LOAD_CONSTANT_KG,)
+
+
+@pytest.mark.parametrize(("name", "person"), [("LIFT-07", 0), ("LIFT-08", 1)])
+def test_the_guideline_figures_are_the_published_ones(name: str, person: int, rows: dict[str, Row]) -> None:
+    zones = tuple(rows[name].inputs.split("; "))
+
+    assert zones == tuple(GUIDELINE_CLOSE_KG)
+    assert numbers(rows[name].expected) == tuple(figures[person] for figures in GUIDELINE_CLOSE_KG.values())
 
 
 def test_a_roll_above_the_guideline_weight_gets_a_caution(rows: dict[str, Row]) -> None:

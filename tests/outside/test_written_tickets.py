@@ -122,6 +122,7 @@ def messages(version: str) -> bytes:
             compose.job_status(done, phase),
             compose.device_status("HL-P1-A", "Idle", None),
             compose.media_used(STANDING, {"MediaType": "Vinyl"}, uses, level="Low", left_m2=3.25),
+            compose.roll_on_lane("HL-P1-A", {"MediaType": "Vinyl"}, lot="L 1", level="OK", left_m2=80),
             compose.ink_used(STANDING, [compose.Use("Cyan", "", 0.01)]),
             compose.return_queue_entry(
                 "Q000001", "file:///srv/returned/Q000001.jdf", "Q000001.n", completed=True

@@ -19,7 +19,8 @@ def ask(folder: Path, wish: str, **args: Any) -> None:
 
     Where no bridge answers, the request stays in the box and is done when one starts.
     """
-    from ticketbridge.model.codes import remedy, sentence
+    from ticketbridge.model.codes import remedy, sentence, severity_of
+    from ticketbridge.model.finding import Severity
     from ticketbridge.model.request import Reply, Request, Wish
     from ticketbridge.spool import durable
     from ticketbridge.spool.places import ShopPlaces
@@ -43,5 +44,6 @@ def ask(folder: Path, wish: str, **args: Any) -> None:
     reply = Reply.from_json(json.loads(answer.read_bytes()))
     durable.remove_note(answer)
     for finding in reply.findings:
-        click.echo(f"{sentence(finding)} {'' if reply.done else remedy(finding)}".rstrip())
+        well = reply.done and severity_of(finding) is Severity.INFORMATION
+        click.echo(f"{sentence(finding)} {'' if well else remedy(finding)}".rstrip())
     sys.exit(0 if reply.done else 1)

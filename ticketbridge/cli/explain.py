@@ -12,7 +12,9 @@ from ticketbridge.cli.shop_option import json_option, load_or_exit, shop_option
 if TYPE_CHECKING:
     from ticketbridge.decide.route import Judged
     from ticketbridge.flow.deciding import Decided
+    from ticketbridge.model.lane_state import LaneState
     from ticketbridge.model.shop import Shop
+    from ticketbridge.model.substrate import Roll
 
 
 @click.command()
@@ -45,6 +47,7 @@ def explain(
         click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
         sys.exit(2)
     drop = file.resolve().parent
+    states, shelf = _now(folder, shop)
     decided = decide(
         durable.read(file.resolve(), shop.settings.limits.ticket_bytes),
         file=file.name,
@@ -52,8 +55,9 @@ def explain(
         source=source,
         drop=drop,
         roots=(drop, *artwork_roots(ShopPlaces(folder.resolve()), source)),
-        states=_states(folder, shop),
+        states=states,
         now=now(),
+        stock=shelf,
     )
     click.echo(json.dumps(_as_json(decided, shop), indent=2) if as_json else _in_words(decided, shop))
     if picture is not None:
@@ -81,16 +85,16 @@ def _draw(decided: "Decided", picture: IO[bytes]) -> None:
         click.echo("There is no layout to draw.", err=True)
 
 
-def _states(folder: Path, shop: "Shop") -> dict[str, Any]:
-    """The lanes as a running bridge has them, else as the shop folder has them."""
+def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll, ...] | None]":
+    """The lanes and the shelf as a running bridge has them, else as the shop folder has them."""
     from ticketbridge.cli.view import viewed
     from ticketbridge.flow.bridge import lane_states
     from ticketbridge.spool.places import ShopPlaces
 
     if not ShopPlaces(folder.resolve()).database.exists():
-        return {}
+        return {}, None
     with viewed(folder) as tx:
-        return dict(lane_states(shop, tx.rolls(), tx.open_jobs()))
+        return dict(lane_states(shop, tx.rolls(), tx.open_jobs())), tx.shelf()
 
 
 def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:

@@ -29,6 +29,9 @@ def press_sim(folder: Path, clock_factor: float, until_idle_s: float | None, sto
     It takes tickets from its lanes' folders, prints them in simulated time, keeps a log of all that was
     laid down in print-log.jsonl, and answers with JMF signals and the returned tickets. Stop it with Ctrl-C;
     started again it goes on where it was.
+
+    A file FOLDER/control/jam brings a jam. Where a roll ends, the lane waits for a file roll-loaded in
+    FOLDER/control/DEVICE, or for the time that roll_change_s in press.yaml names.
     """
     from ticketbridge.press_sim import run
 

@@ -8,6 +8,9 @@ from typing import Final
 
 _START_B: Final = 104
 _STOP: Final = 106
+QUIET_MODULES: Final = 10
+"""Blank modules that a reader needs on either side of the symbol."""
+
 _MODULUS: Final = 103
 _FIRST: Final = " "
 _LAST: Final = "~"

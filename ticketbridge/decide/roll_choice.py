@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ticketbridge.decide.layout.arrange import Arrangement, arrange
+from ticketbridge.decide.layout.flaws import shifts
 from ticketbridge.decide.layout.formulas import TOLERANCE_MM, waste_percent
 from ticketbridge.decide.layout.problem import LayoutProblem
 from ticketbridge.model.order import Item
@@ -111,9 +112,18 @@ class _Widths:
         arrangement = self.arranged(width_mm)
         if isinstance(arrangement, LayoutProblem):
             return None
-        consumed = self._lane.leader_mm + arrangement.length_mm + self._lane.trailer_mm
+        length = arrangement.length_mm + self._skipped_mm(arrangement, roll)
+        consumed = self._lane.leader_mm + length + self._lane.trailer_mm
         waste = waste_percent(self._piece_area_mm2, consumed * width_mm)
         return _Candidate(roll, width_mm, arrangement, consumed, waste)
+
+    def _skipped_mm(self, arrangement: Arrangement, roll: RollAt | None) -> float:
+        """What is left out of the roll so that no row touches one of its flaws."""
+        if roll is None or not roll.roll.flaws:
+            return 0.0
+        pitch, height = arrangement.height_mm + self._lane.gap_mm, arrangement.height_mm
+        bands = [(row * pitch, row * pitch + height) for row in range(arrangement.rows)]
+        return shifts(bands, roll.roll.flaws, self._lane.leader_mm, self._lane.gap_mm)[-1]
 
 
 def usable_width_mm(lane: Lane, roll_width_mm: float) -> float:

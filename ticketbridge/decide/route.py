@@ -8,6 +8,7 @@ from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.estimate.roll import lifting_caution
 from ticketbridge.decide.layout import LayoutProblem, place
 from ticketbridge.decide.layout.arrange import Arrangement
+from ticketbridge.decide.layout.flaws import behind_flaws
 from ticketbridge.decide.roll_choice import RollAt, RollChoice, choose_roll, usable_width_mm
 from ticketbridge.decide.rules import LaneQuestion, Neighbour, judge
 from ticketbridge.model.estimate import Estimate
@@ -17,7 +18,7 @@ from ticketbridge.model.layout import Layout
 from ticketbridge.model.order import Item, Order
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop
-from ticketbridge.model.substrate import Substrate
+from ticketbridge.model.substrate import Roll, Substrate
 from ticketbridge.model.verdict import Answer, LaneVerdict
 
 
@@ -59,6 +60,7 @@ def judge_lanes(
     lane_states: Mapping[str, LaneState],
     now: datetime,
     crew: Set[str] | None,
+    stock: Sequence[Roll] | None = None,
 ) -> tuple[Judged, ...]:
     """Every lane of the shop judged for an item, in the order of the configuration.
 
@@ -69,8 +71,10 @@ def judge_lanes(
         lane_states: By DeviceID; a lane that is missing is idle with the roll it was configured with.
         now: With its offset.
         crew: Names of the people on shift; None where nobody keeps a list.
+        stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
-    bench = _Bench(item, order, shop, lane_states, now, crew)
+    shelf = shop.stock if stock is None else stock
+    bench = _Bench(item, order, shop, lane_states, now, crew, shelf)
     return tuple(bench.judged(press, lane) for press in shop.presses.values() for lane in press.lanes)
 
 
@@ -114,12 +118,14 @@ class _Bench:
         lane_states: Mapping[str, LaneState],
         now: datetime,
         crew: Set[str] | None,
+        shelf: Sequence[Roll],
     ) -> None:
         self._item = item
         self._due = order.due
         self._shop = shop
         self._now = now
         self._crew = crew
+        self._shelf = shelf
         self._states = {
             lane.device_id: lane_states.get(lane.device_id) or LaneState(roll=lane.roll)
             for press in shop.presses.values()
@@ -160,7 +166,7 @@ class _Bench:
     def _rolls_available(self) -> list[RollAt]:
         """Rolls of the substrate on the shelf, and on lanes with nothing to do."""
         wanted = self._item.substrate
-        shelf = [RollAt(roll, None) for roll in self._shop.stock if roll.substrate == wanted]
+        shelf = [RollAt(roll, None) for roll in self._shelf if roll.substrate == wanted]
         idle = [
             RollAt(state.roll, device_id)
             for device_id, state in self._states.items()
@@ -186,7 +192,8 @@ class _Bench:
         key = (choice.arrangement, measures)
         if key not in self._layouts:
             self._layouts[key] = place(choice.arrangement, self._item, *measures)
-        return self._layouts[key]
+        flaws = choice.roll.roll.flaws if choice.roll else ()
+        return behind_flaws(self._layouts[key], flaws, lane.gap_mm)
 
     def _neighbour(self, lane: Lane) -> Neighbour:
         state = self._states[lane.device_id]

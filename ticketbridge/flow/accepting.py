@@ -14,6 +14,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, read_lane_states, shortened
 from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
 from ticketbridge.jdf.writing import Element
@@ -24,6 +25,7 @@ from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing, queue_entry_id
 from ticketbridge.model.job_states import FINAL, State, Step
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.substrate import Roll
 from ticketbridge.report.compose import accepted, queue_status, refused, repeated
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
@@ -70,7 +72,8 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     taken = _take(bridge, batch)
     with bridge.store.transaction() as tx:
         states, open_jobs = read_lane_states(bridge, tx)
-    outcomes, later = _decide_all(bridge, taken, states)
+        shelf = tx.shelf()
+    outcomes, later = _decide_all(bridge, taken, states, shelf)
     new = [job for outcome in outcomes for job in outcome.jobs]
     gone = {standing.queue_entry_id for outcome in outcomes for standing in outcome.replaced}
     waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
@@ -80,11 +83,11 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     going = set(may_go(bridge, candidates, states))
     by_name = {job.queue_entry_id: job for job in new}
     older = going - by_name.keys()
-    jobs: list[Job] = []
-    if older:
-        with bridge.store.transaction() as tx:
-            jobs = [tx.job(name) for name in sorted(older)]
-    prepared = prepare(bridge, [*jobs, *(job for job in new if job.queue_entry_id in going)])
+    with bridge.store.transaction() as tx:
+        jobs = [tx.job(name) for name in sorted(older)]
+        fresh = [job for job in new if job.queue_entry_id in going]
+        prepared_jobs, laid_anew = on_their_rolls(bridge, tx, [*jobs, *fresh])
+    prepared = prepare(bridge, prepared_jobs, laid_anew)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
@@ -118,7 +121,7 @@ def _read(claimed: Claimed, limit: int) -> _Taken | None:
 
 
 def _decide_all(
-    bridge: Bridge, taken: Sequence[_Taken], states: dict[str, LaneState]
+    bridge: Bridge, taken: Sequence[_Taken], states: dict[str, LaneState], shelf: Sequence[Roll]
 ) -> tuple[list[_Outcome], list[Claimed]]:
     outcomes: list[_Outcome] = []
     later: list[Claimed] = []
@@ -129,7 +132,7 @@ def _decide_all(
         if one.fault is not None:
             outcomes.append(_Outcome(one, REFUSED, (one.fault,)))
             continue
-        decided = _decide(bridge, one, states)
+        decided = _decide(bridge, one, states, shelf)
         if decided.order is None or decided.identity is None or decided.refused:
             outcomes.append(_refusal(one, decided))
             continue
@@ -150,7 +153,7 @@ def _decide_all(
     return outcomes, later
 
 
-def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState]) -> Decided:
+def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState], shelf: Sequence[Roll]) -> Decided:
     claimed = one.claimed
     return decide(
         one.data,
@@ -161,6 +164,7 @@ def _decide(bridge: Bridge, one: _Taken, states: dict[str, LaneState]) -> Decide
         roots=bridge.artwork_roots(claimed.source_id),
         states=states,
         now=bridge.now(),
+        stock=shelf,
     )
 
 

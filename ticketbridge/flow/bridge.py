@@ -120,7 +120,7 @@ def _after(roll: Roll | None, queue: Sequence[Standing]) -> Roll | None:
 
 def shortened(roll: Roll, length_mm: float) -> Roll:
     """The roll with that much less on it."""
-    return roll.model_copy(update={"length_left_m": max(0.0, roll.length_left_m - length_mm / 1000)})
+    return roll.used(length_mm)
 
 
 def read_lane_states(bridge: Bridge, tx: Transaction) -> tuple[dict[str, LaneState], list[Standing]]:

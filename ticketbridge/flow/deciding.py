@@ -13,6 +13,7 @@ from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.order import Artwork, Order
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.substrate import Roll
 from ticketbridge.model.verdict import Answer
 
 
@@ -55,6 +56,7 @@ def decide(
     states: Mapping[str, LaneState],
     now: datetime,
     crew: Set[str] | None = None,
+    stock: Sequence[Roll] | None = None,
 ) -> Decided:
     """Read, map, lay out, judge and choose.
 
@@ -68,6 +70,7 @@ def decide(
         states: The lanes now.
         now: The time.
         crew: Names of the people on shift; None where nobody keeps a list.
+        stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
     found = read(data, limits=shop.settings.limits, file=file, drop=drop, roots=roots)
     if found.ticket is None:
@@ -77,7 +80,7 @@ def decide(
     if mapped.order is None:
         return Decided(found, mapped, None, None, (), (), findings)
     order = with_artwork(mapped.order, found.artworks)
-    judged = tuple(judge_lanes(item, order, shop, states, now, crew) for item in order.items)
+    judged = tuple(judge_lanes(item, order, shop, states, now, crew, stock) for item in order.items)
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
         if best is None:

@@ -8,6 +8,7 @@ from typing import Any
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.returning import return_job
+from ticketbridge.flow.roll_account import charge, level_of, report_roll
 from ticketbridge.hand_over.follow import DeviceSaid, NoteSaid, PhaseSaid, Said, UseSaid, read_signals
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.jdf.check import check
@@ -43,9 +44,6 @@ STEPS = {
     "Aborted": Step.BROKEN_OFF,
 }
 """What a press's JobPhase means for the job; other words (Waiting, Ready) say nothing new."""
-
-LOW_SHARE = 0.1
-"""A roll with less than this share of a full one left is reported as Low (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,8 +167,7 @@ def move_job(
         _note_roll(bridge, tx, job)
     if next_state is State.PENDING_RETURN:
         changes["ended_at"] = now
-        left_m = tx.use_roll(job.device_id, job.roll_length_mm / 1000, now)
-        tx.tell(Event("roll used", now, job.queue_entry_id, job.device_id, {"length_left_m": left_m}))
+        charge(bridge, tx, job, job.roll_length_mm / 1000)
     tx.change_job(job, **changes)
     if next_state is not job.state or (said is not None and said.status != job.phase):
         facts = {"amount": said.amount, "status": said.status} if said else {}
@@ -179,19 +176,22 @@ def move_job(
 
 
 def _note_roll(bridge: Bridge, tx: Transaction, job: Standing) -> None:
-    """A job that was laid out for another roll than the one on record has started: that roll is on now."""
-    wanted = tx.job(job.queue_entry_id).roll
-    loaded = tx.rolls().get(job.device_id)
+    """A job that was laid out for another roll than the one on record has started: that roll is on now.
+
+    Unless a like roll was put on after the job was laid out: then a person, or an earlier job, knows better.
+    """
+    decided = tx.job(job.queue_entry_id)
+    wanted, there = decided.roll, tx.roll_on(job.device_id)
     if wanted is None:
         return
-    if loaded is None or (loaded.substrate, loaded.lot, loaded.width_mm) != (
-        wanted.substrate,
-        wanted.lot,
-        wanted.width_mm,
-    ):
-        now = bridge.now()
-        tx.load_roll(job.device_id, wanted, now)
-        tx.tell(Event("roll changed", now, job.queue_entry_id, job.device_id, wanted.model_dump()))
+    if there is not None:
+        like = (there.roll.substrate, there.roll.width_mm) == (wanted.substrate, wanted.width_mm)
+        if there.roll.identity == wanted.identity or (like and there.placed_at > decided.submitted_at):
+            return
+    now = bridge.now()
+    loaded = tx.load_roll(job.device_id, wanted, now)
+    tx.tell(Event("roll changed", now, job.queue_entry_id, job.device_id, loaded.summary()))
+    report_roll(bridge, tx, job.device_id)
 
 
 def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) -> None:
@@ -201,10 +201,9 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
     elif said.resource == "Media":
         press, _ = bridge.lanes[job.device_id]
         substrate = bridge.shop.substrates[job.substrate]
-        roll = tx.rolls()[job.device_id]
-        share = roll.length_left_m / substrate.roll_length_m
-        level = "Empty" if share <= 0 else "Low" if share < LOW_SHARE else "OK"
-        left_m2 = roll.length_left_m * roll.width_mm / 1000
+        roll = tx.rolls().get(job.device_id)
+        level = level_of(roll, substrate) if roll else "Empty"
+        left_m2 = roll.length_left_m * roll.width_mm / 1000 if roll else 0.0
         media = media_attributes(substrate, press)
         messages = [media_used(job, media, uses, level=level, left_m2=left_m2)]
     else:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
 from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.reporting import report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
@@ -31,6 +32,8 @@ class Prepared:
     holds: tuple[Hold, ...]
     faulty: tuple[tuple[str, str], ...]
     """(queue entry, what is wrong with the ticket we wrote)."""
+    laid_anew: tuple[Job, ...] = ()
+    """Jobs among them whose layout was moved, because the roll's flaws lie elsewhere by now."""
 
 
 def release_waiting(bridge: Bridge) -> bool:
@@ -39,10 +42,10 @@ def release_waiting(bridge: Bridge) -> bool:
         states, open_jobs = read_lane_states(bridge, tx)
         waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
         going = may_go(bridge, waiting, states)
-        jobs = [tx.job(queue_entry_id) for queue_entry_id in going]
+        jobs, laid_anew = on_their_rolls(bridge, tx, [tx.job(queue_entry_id) for queue_entry_id in going])
     if not jobs:
         return False
-    prepared = prepare(bridge, jobs)
+    prepared = prepare(bridge, jobs, laid_anew)
     with bridge.store.transaction() as tx:
         intend(bridge, tx, prepared)
     finish(bridge, prepared.holds)
@@ -94,7 +97,7 @@ def lane_ticket(bridge: Bridge, job: Job) -> LaneTicket:
     )
 
 
-def prepare(bridge: Bridge, jobs: Sequence[Job]) -> Prepared:
+def prepare(bridge: Bridge, jobs: Sequence[Job], laid_anew: Sequence[Job] = ()) -> Prepared:
     """Write the tickets, check them by our own schema, and lay them into the lanes under temporary names."""
     ready: list[tuple[Hold, bytes]] = []
     faulty = []
@@ -109,7 +112,7 @@ def prepare(bridge: Bridge, jobs: Sequence[Job]) -> Prepared:
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:
         durable.sync_folder(folder)
-    return Prepared(tuple(placed), tuple(faulty))
+    return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew))
 
 
 def _placed(bridge: Bridge, hold: Hold, ticket: bytes) -> Hold | None:
@@ -125,6 +128,10 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
     """Commit the intention to deliver, and hold back what must not leave."""
     now = bridge.now()
     holds = prepared.holds
+    for moved in prepared.laid_anew:
+        tx.judge_again(tx.standing(moved.queue_entry_id), moved)
+        facts = {"roll_length_mm": moved.estimate.roll_length_mm}
+        tx.tell(Event("laid out anew", now, moved.queue_entry_id, facts=facts))
     tx.intend(
         [
             Delivery(h.queue_entry_id, h.device_id, h.temporary_name, h.final_name, delivered=False)

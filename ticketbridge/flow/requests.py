@@ -8,6 +8,7 @@ from typing import Any, Final
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.retrying import retry
+from ticketbridge.flow.rolls import ROLL_WISHES, answer_about_rolls
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
@@ -22,6 +23,8 @@ def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
     """Do what is asked, or say why not. The same request again, after a crash, changes nothing a second time."""
     if request.wish is Wish.RETRY:
         findings = retry(bridge, [str(name) for name in request.args.get("names", ())])
+    elif request.wish in ROLL_WISHES:
+        findings = answer_about_rolls(bridge, request, request_id)
     else:
         findings = (_about_a_job(bridge, request, request_id),)
     return Reply(not refuses(findings), findings)

@@ -7,6 +7,7 @@ from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import REFUSED, accept, move_out
 from ticketbridge.flow.bridge import Bridge, read_lane_states
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.roll_account import fill_stock
 from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
@@ -26,22 +27,12 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
         crashed: Whether unfinished claims tell of a process that ended over them, which is counted; a full
             disk or a locked database is not the ticket's fault.
     """
-    load_first_rolls(bridge)
+    fill_stock(bridge)
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
     for source_id in bridge.sources:
         rescue_claims(bridge, source_id, count=crashed)
-
-
-def load_first_rolls(bridge: Bridge) -> None:
-    """A lane that the store has no roll for gets the one that the shop folder names."""
-    with bridge.store.transaction() as tx:
-        known = tx.rolls()
-        for device_id, (_, lane) in bridge.lanes.items():
-            if device_id not in known and lane.roll is not None:
-                tx.load_roll(device_id, lane.roll, bridge.now())
-                tx.tell(Event("roll loaded", bridge.now(), who=device_id, facts=lane.roll.model_dump()))
 
 
 def rescue_lane(bridge: Bridge, device_id: str) -> None:
@@ -115,14 +106,14 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 
 
 def judge_again(bridge: Bridge) -> None:
-    """Jobs that waited for a roll are judged anew: the shop folder may name one by now."""
+    """Jobs that waited for a roll are judged anew: one may have come in by now."""
     with bridge.store.transaction() as tx:
         states, open_jobs = read_lane_states(bridge, tx)
         for standing in open_jobs:
             if standing.state is not State.WAITING or standing.status_details != WAITS_FOR_ROLL:
                 continue
             job = tx.job(standing.queue_entry_id)
-            judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None)
+            judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None, tx.shelf())
             best = choose(judged)
             if (
                 best is None

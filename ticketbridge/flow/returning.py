@@ -9,6 +9,7 @@ from typing import Any
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.roll_account import charge
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
@@ -67,7 +68,7 @@ def _end(bridge: Bridge, tx: Transaction, job: Standing, amount: float, *, compl
     """The returned ticket came before the signal that the work ended, or the press sends none."""
     step = Step.FINISHED if completed else Step.BROKEN_OFF
     now = bridge.now()
-    left_m = tx.use_roll(job.device_id, job.roll_length_mm / 1000, now)
+    left_m = charge(bridge, tx, job, job.roll_length_mm / 1000)
     changes: dict[str, Any] = {
         "state": State.PENDING_RETURN,
         "ended_at": now,

@@ -8,6 +8,9 @@ from typing import Any
 BRIDGE = "bridge"
 """Who, where nobody else did it."""
 
+ROLL_USED = "roll used"
+"""What happened when length was taken off a roll's account for a job; the fact ``length_m`` says how much."""
+
 
 @dataclass(frozen=True, slots=True)
 class Event:

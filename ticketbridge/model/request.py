@@ -18,6 +18,12 @@ class Wish(StrEnum):
     PRIORITY = "priority"
     RETRY = "retry"
     PRINT_AGAIN = "print-again"
+    ROLL_RECEIVE = "roll-receive"
+    ROLL_LOAD = "roll-load"
+    ROLL_UNLOAD = "roll-unload"
+    ROLL_CHANGE = "roll-change"
+    ROLL_MEASURE = "roll-measure"
+    ROLL_FLAW = "roll-flaw"
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,6 +73,9 @@ class Settings(FromOutside):
     lifting_limit_kg: Positive = 25
     """Rolls heavier than this get a caution. 25 kg is a common guideline figure for one person lifting close to
     the body at elbow height (UK HSE L23); set what your local code and your trained people say."""
+    roll_difference_percent: Positive = 5
+    """A roll whose measured length differs from its account by more than this share of the longer one is told
+    to whoever measured it; a person decides which is right."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()

@@ -140,10 +140,57 @@ class PrintMode(FromOutside):
     """The name the press knows this mode by; default is the id."""
 
 
+SPLICE = "splice"
+"""What the word for a flaw is where two lengths were joined at the mill."""
+
+
+class Flaw(FromOutside):
+    """A splice or a fault of the substrate: nothing may be printed over it."""
+
+    at_mm: NotNegative
+    """Where it begins, from the outer end of the roll as it is now."""
+    length_mm: NotNegative = 0
+    """How far it reaches along the roll; a splice may be a line."""
+    what: Annotated[str, Field(min_length=1, max_length=63)] = SPLICE
+    """A word for people, such as splice, crease, stain."""
+
+
 class Roll(FromOutside):
     """A roll on a lane, or on the shelf."""
 
     substrate: Identifier
-    lot: str
+    lot: Annotated[str, Field(min_length=1, max_length=255)]
+    number: Annotated[int, Field(ge=1)] = 1
+    """Which roll of the lot; lot and number together are the roll's name."""
     width_mm: Positive
     length_left_m: NotNegative
+    core_outside_mm: Positive | None = None
+    """Outside of its core, where it is not the one that the substrate usually has."""
+    flaws: tuple[Flaw, ...] = ()
+    """Splices and faults, counted from the outer end."""
+
+    @property
+    def identity(self) -> tuple[str, int]:
+        """Lot and number: which roll it is, whatever is left on it."""
+        return (self.lot, self.number)
+
+    def summary(self) -> dict[str, str | int | float]:
+        """The roll in plain values for the history: which, and how much."""
+        return {
+            "lot": self.lot,
+            "number": self.number,
+            "substrate": self.substrate,
+            "width_mm": self.width_mm,
+            "length_left_m": self.length_left_m,
+        }
+
+    def used(self, length_mm: float) -> "Roll":
+        """The roll with that much less on it, never below nothing; what is flawed lies that much nearer."""
+        flaws = []
+        for flaw in self.flaws:
+            begin, end = flaw.at_mm - length_mm, flaw.at_mm + flaw.length_mm - length_mm
+            if end >= 0:
+                begin = max(begin, 0.0)
+                flaws.append(flaw.model_copy(update={"at_mm": begin, "length_mm": end - begin}))
+        left_m = max(0.0, self.length_left_m - length_mm / 1000)
+        return self.model_copy(update={"length_left_m": left_m, "flaws": tuple(flaws)})

@@ -22,7 +22,9 @@ class Used:
     ink_l: Mapping[str, float]
 
 
-def used(ticket: Ticket, ink_ml_m2: Mapping[str, float]) -> Used:
+def used(
+    ticket: Ticket, ink_ml_m2: Mapping[str, float], *, waste_mm: float = 0.0, spoilt_share: float = 0.0
+) -> Used:
     """What the whole job takes: the ink that the ticket expects, else by the press's average figures.
 
     A channel named like a layer word (White, Clear) is laid down once for each such layer in the stack, every
@@ -31,12 +33,15 @@ def used(ticket: Ticket, ink_ml_m2: Mapping[str, float]) -> Used:
     Args:
         ticket: The job.
         ink_ml_m2: Average ink of one layer per channel, in ml/m2.
+        waste_mm: Length of roll that faults spoilt.
+        spoilt_share: Pieces that faults spoilt, as a share of the good ones; their ink is gone too.
     """
     length_mm = max(placement.box.top for placement in ticket.placements)
+    ink_l = ticket.ink_l or _ink_by_area(ticket, ink_ml_m2)
     return Used(
         good_m2=length_mm * ticket.media.width_mm / 1e6,
-        waste_m2=(ticket.leader_mm + ticket.trailer_mm) * ticket.media.width_mm / 1e6,
-        ink_l=ticket.ink_l or _ink_by_area(ticket, ink_ml_m2),
+        waste_m2=(ticket.leader_mm + ticket.trailer_mm + waste_mm) * ticket.media.width_mm / 1e6,
+        ink_l={channel: litres * (1 + spoilt_share) for channel, litres in ink_l.items()},
     )
 
 

@@ -53,6 +53,7 @@ class JobState:
         pieces: Finished so far.
         pieces_planned: What the ticket asks for.
         percent: Finished so far, of what will be printed.
+        waste: Pieces spoilt so far.
     """
 
     status: str
@@ -63,6 +64,7 @@ class JobState:
     pieces: int
     pieces_planned: float
     percent: float
+    waste: int = 0
 
 
 def status_signal(
@@ -78,13 +80,19 @@ def status_signal(
         {
             "DeviceID": subject.device_id,
             "DeviceStatus": device_status,
-            "StatusDetails": "Good" if device_status == "Running" else None,
+            "StatusDetails": _device_details(device_status, job),
             "IdleStartTime": at if job is None else None,
         },
     )
     if job is not None:
         add(device, "JobPhase", subject.version, _job_phase(subject, job))
     return as_bytes(root)
+
+
+def _device_details(device_status: str, job: JobState | None) -> str | None:
+    if device_status == "Stopped" and job is not None:
+        return job.details
+    return "Good" if device_status == "Running" else None
 
 
 def resource_signal(subject: Subject, sequence: int, at: str, media: LoadedMedia, used: Used) -> bytes:
@@ -168,7 +176,7 @@ def _job_phase(subject: Subject, job: JobState) -> dict[str, str | None]:
         "EndTime": job.ended_at,
         "TotalAmount": number(job.pieces_planned),
         "Amount": number(job.pieces),
-        "Waste": "0",
+        "Waste": number(job.waste),
         "PercentCompleted": number(round(job.percent, 1)),
     }
 

@@ -6,18 +6,31 @@ Every method may be called again after a kill: what the record or the print log 
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
 from ticketbridge.press_sim import safe_xml
 from ticketbridge.press_sim.answers import report, return_ticket
-from ticketbridge.press_sim.carriage import CarriageMode, Span, steps_to_clear
+from ticketbridge.press_sim.carriage import CarriageMode, Span, advance_mm, steps_to_clear
 from ticketbridge.press_sim.clock import Clock
-from ticketbridge.press_sim.consumption import used
-from ticketbridge.press_sim.jmf import JobState, Subject, resource_signal, status_signal
+from ticketbridge.press_sim.consumption import Used, used
+from ticketbridge.press_sim.jmf import JobState, Subject, fault_signal, resource_signal, status_signal
+from ticketbridge.press_sim.job_roll import JobRoll, roll_after
+from ticketbridge.press_sim.lane_roll import LaneRoll
 from ticketbridge.press_sim.placements import pieces_after, print_order
 from ticketbridge.press_sim.print_log import PrintLog
-from ticketbridge.press_sim.record import CLEANUP, COMPLETED, IN_PROGRESS, SETUP, STOPPED, Record
+from ticketbridge.press_sim.record import (
+    CLEANUP,
+    COMPLETED,
+    IN_PROGRESS,
+    JAM,
+    OUT_OF_ROLL,
+    SETUP,
+    STOPPED,
+    Phase,
+    Record,
+)
 from ticketbridge.press_sim.returned import Run, completed_ticket, version_to_write
 from ticketbridge.press_sim.settings import LaneSettings, PressSettings
 from ticketbridge.press_sim.ticket import Ticket
@@ -27,7 +40,17 @@ QUIET_S: Final = 2.0
 
 _SETUP_REPORT: Final = 1
 _START_REPORT: Final = 2
-"""The report of the n-th piece is number 2 + n; resource, completed and idle follow the last piece."""
+"""The report of the n-th piece is number 2 + n, and three more for every fault before it: the notice, the
+standstill, the going on. Resource, completed and idle follow the last piece. So every report has a number that
+follows from the record alone, and the numbers rise."""
+
+_REPORTS_OF_A_FAULT: Final = 3
+
+_NOTICES: Final = {
+    JAM: ("MediaJam", "The substrate has jammed on {lane}, and a piece is spoilt. Somebody must free it."),
+    OUT_OF_ROLL: ("MediaOut", "The roll on {lane} has ended. Somebody must load another."),
+}
+"""``Event@EventID`` and the sentence of a fault's notice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +60,7 @@ class Surroundings:
     press: PressSettings
     log: PrintLog
     clock: Clock
+    roll: LaneRoll
 
 
 class Job:
@@ -54,7 +78,7 @@ class Job:
         """Take up a job where the record and the print log say it stands.
 
         Args:
-            surroundings: The press.
+            surroundings: The press, and the roll on the job's lane.
             lane: The lane that has the ticket.
             path: The taken ticket; its name is the serial.
             ticket: What it says.
@@ -67,6 +91,7 @@ class Job:
         self._press = surroundings.press
         self._log = surroundings.log
         self._clock = surroundings.clock
+        self._lane_roll = surroundings.roll
         self._ticket = ticket
         self._record = record
         self._printed_at = printed_at
@@ -76,7 +101,8 @@ class Job:
             steps_to_clear(placement.box.top, self._press.head_swath_mm, ticket.carriage_mode)
             for placement in self._order
         ]
-        self._steps = self._clear_steps[len(printed_at) - 1] if printed_at else 0
+        self._steps = self._steps_at_last
+        self._roll = self._roll_found()
         self._resumed = record.status is not None
         self._quiet_until_s = 0.0
 
@@ -97,17 +123,41 @@ class Job:
         """Whether nothing is left to print."""
         return len(self._printed_at) == len(self._order)
 
+    @property
+    def fault(self) -> str | None:
+        """What the job stands for, or None while it moves."""
+        return self._record.fault
+
+    @property
+    def _steps_at_last(self) -> int:
+        """Steps made when the last printed placement came free."""
+        return self._clear_steps[len(self._printed_at) - 1] if self._printed_at else 0
+
+    def _roll_found(self) -> JobRoll:
+        """The roll as the jobs before left it, and this job's own faults."""
+        faults = self._record.faults
+        left_mm = self._lane_roll.left_mm(self._ticket.media.length_mm)
+        return roll_after(
+            faults,
+            [self._record.end_of(fault) is not None for fault in faults],
+            JobRoll(self._order, self._ticket.leader_mm, left_mm),
+            self._lane_roll.full_mm,
+        )
+
     def begin(self) -> None:
-        """Set up and start, or go on after a stop."""
+        """Set up and start, or go on after a stop. The jobs before on this lane have used the roll by now."""
+        self._roll = self._roll_found()
         if self._record.status is None:
             self._record.enter(SETUP, self._now())
         self._report(_SETUP_REPORT, self._setup_signal)
         if self._resumed and self._record.status == IN_PROGRESS and not self.printed:
             self._record.enter(STOPPED, self._last_at())
-        if self._record.status in (SETUP, STOPPED):
+        if self._record.status in (SETUP, STOPPED) and self.fault is None:
             self._record.enter(IN_PROGRESS, self._now())
         self._report(_START_REPORT, self._start_signal)
-        self._report_progress()
+        self._report_faults()
+        if self.fault is None:
+            self._report_progress()
 
     @property
     def steps_to_next(self) -> int:
@@ -121,27 +171,52 @@ class Job:
             steps: How many steps at once; no more than ``steps_to_next``, or placements share a timestamp.
         """
         self._steps += steps
-        first = len(self._printed_at)
-        last = first
-        while last < len(self._order) and self._clear_steps[last] <= self._steps:
+        first = last = len(self._printed_at)
+        beyond = self._roll.first_beyond(first)
+        while last < beyond and self._clear_steps[last] <= self._steps:
             last += 1
         if last > first:
             at = self._now()
             self._log.add(self.serial, self.lane.device_id, self._ticket, self._order[first:last], at)
             self._printed_at.extend([at] * (last - first))
             self._report_progress()
+        if last == beyond < len(self._order) and self._clear_steps[last] <= self._steps:
+            tail_mm = max(0.0, self._roll.left_mm - self._roll.used_mm(last))
+            self._stop_for(OUT_OF_ROLL, int(self._roll.begins_on_roll(last)), tail_mm)
+
+    def jam(self) -> None:
+        """The substrate jams: the piece in hand is spoilt and printed again."""
+        lost_steps = self._steps - self._steps_at_last
+        lost_mm = lost_steps * advance_mm(self._press.head_swath_mm, self._ticket.carriage_mode)
+        self._stop_for(JAM, 1, lost_mm)
+        self._roll.suffer(self._record.faults[-1])
+
+    def go_on(self) -> None:
+        """The jam is freed, or another roll is on."""
+        if self.fault == OUT_OF_ROLL:
+            self._lane_roll.load(f"{self.serial}-{len(self._record.faults)}")
+            self._roll.renew(self._lane_roll.full_mm, len(self._printed_at))
+        self._record.enter(IN_PROGRESS, self._now())
+        self._report_faults()
+
+    def _stop_for(self, details: str, waste: int, waste_mm: float) -> None:
+        printed = len(self._printed_at)
+        self._record.stop_for(details, self._now(), printed=printed, waste=waste, waste_mm=waste_mm)
+        self._steps = self._steps_at_last
+        self._report_faults()
 
     def finish(self) -> None:
         """Clear up, say what was used, and give the ticket back."""
         if self._record.status == IN_PROGRESS:
             self._record.enter(CLEANUP, self._now())
-        pieces = self._pieces_after[-1]
-        self._report(pieces + 3, self._resource_signal)
+        self._lane_roll.use(self.serial, self._roll.used_mm(len(self._order)) + self._ticket.trailer_mm)
+        last = self._progress_number(self._pieces_after[-1])
+        self._report(last + 1, self._resource_signal)
         if self._record.status == CLEANUP:
             self._record.enter(COMPLETED, self._now())
-        self._report(pieces + 4, self._completed_signal)
+        self._report(last + 2, self._completed_signal)
         return_ticket(self.lane.returned, self.serial, self._record, self._returned_ticket)
-        self._report(pieces + 5, self._idle_signal)
+        self._report(last + 3, self._idle_signal)
 
     def _report(self, sequence: int, build: Callable[[int], bytes]) -> None:
         report(self.lane.status, self.serial, sequence, self._record, lambda: build(sequence))
@@ -150,8 +225,37 @@ class Job:
         pieces = self._pieces_after[len(self._printed_at)]
         last = pieces == self._pieces_after[-1]
         if pieces and (last or self._clock.steady_s() >= self._quiet_until_s):
-            self._report(_START_REPORT + pieces, self._progress_signal)
+            number = self._progress_number(pieces)
+            self._report(number, lambda sequence: self._progress_signal(sequence, pieces))
             self._quiet_until_s = self._clock.steady_s() + QUIET_S
+
+    def _progress_number(self, pieces: int) -> int:
+        return _START_REPORT + pieces + _REPORTS_OF_A_FAULT * len(self._record.faults)
+
+    def _report_faults(self) -> None:
+        """What is not reported yet of every fault: the notice, the standstill and, where it is over, the going on."""
+        for count, fault in enumerate(self._record.faults, 1):
+            pieces = self._pieces_after[fault.printed]
+            before = _START_REPORT + pieces + _REPORTS_OF_A_FAULT * (count - 1)
+            waste = sum(one.waste for one in self._record.faults[:count])
+            self._report(before + 1, partial(self._fault_notice, fault))
+            self._report(before + 2, partial(self._stopped_signal, fault, pieces, waste))
+            ended_at = self._record.end_of(fault)
+            if ended_at is not None:
+                self._report(before + 3, partial(self._going_on_signal, ended_at, pieces, waste))
+
+    def _fault_notice(self, fault: Phase, sequence: int) -> bytes:
+        event_id, sentence = _NOTICES[fault.details or ""]
+        told = sentence.format(lane=self.lane.device_id)
+        return fault_signal(self._subject, sequence, fault.at, event_id, told)
+
+    def _stopped_signal(self, fault: Phase, pieces: int, waste: int, sequence: int) -> bytes:
+        state = self._state(STOPPED, fault.details, fault.at, pieces, waste=waste)
+        return status_signal(self._subject, sequence, fault.at, "Stopped", state)
+
+    def _going_on_signal(self, at: str, pieces: int, waste: int, sequence: int) -> bytes:
+        state = self._state(IN_PROGRESS, "Good", at, pieces, waste=waste)
+        return status_signal(self._subject, sequence, at, "Running", state)
 
     def _setup_signal(self, sequence: int) -> bytes:
         at = self._record.since(SETUP)
@@ -161,20 +265,20 @@ class Job:
         at = self._record.since(IN_PROGRESS)
         return status_signal(self._subject, sequence, at, "Running", self._state(IN_PROGRESS, "Good", at, 0))
 
-    def _progress_signal(self, sequence: int) -> bytes:
-        pieces = sequence - _START_REPORT
+    def _progress_signal(self, sequence: int, pieces: int) -> bytes:
         at = self._piece_time(pieces)
-        state = self._state(IN_PROGRESS, "Good", self._record.since(IN_PROGRESS, at), pieces)
+        began_at = self._record.since(IN_PROGRESS, at)
+        state = self._state(IN_PROGRESS, "Good", began_at, pieces, waste=self._waste)
         return status_signal(self._subject, sequence, at, "Running", state)
 
     def _resource_signal(self, sequence: int) -> bytes:
         at = self._record.since(CLEANUP)
-        taken = used(self._ticket, self._press.ink_ml_m2)
-        return resource_signal(self._subject, sequence, at, self._ticket.media, taken)
+        return resource_signal(self._subject, sequence, at, self._ticket.media, self._used)
 
     def _completed_signal(self, sequence: int) -> bytes:
         at = self._record.since(COMPLETED)
-        state = self._state(COMPLETED, "JobCompletedSuccessfully", at, self._pieces_after[-1], ended_at=at)
+        pieces = self._pieces_after[-1]
+        state = self._state(COMPLETED, "JobCompletedSuccessfully", at, pieces, waste=self._waste, ended_at=at)
         return status_signal(self._subject, sequence, at, "Cleanup", state)
 
     def _idle_signal(self, sequence: int) -> bytes:
@@ -185,12 +289,28 @@ class Job:
         run = Run(
             record=self._record,
             piece_times=tuple(self._piece_time(piece) for piece in range(1, self._pieces_after[-1] + 1)),
-            used=used(self._ticket, self._press.ink_ml_m2),
+            used=self._used,
             lot_id=self._ticket.media.lot_id,
             operator=self._press.operator,
         )
         version = version_to_write(root, self._press.jdf_version)
         return completed_ticket(root, replace(self._subject, version=version), run)
+
+    @property
+    def _waste(self) -> int:
+        return sum(fault.waste for fault in self._record.faults)
+
+    @property
+    def _used(self) -> Used:
+        """Roll and ink of the whole job, with what its faults spoilt and the leader of every further roll."""
+        faults = self._record.faults
+        leaders_mm = self._ticket.leader_mm * sum(fault.details == OUT_OF_ROLL for fault in faults)
+        return used(
+            self._ticket,
+            self._press.ink_ml_m2,
+            waste_mm=leaders_mm + sum(fault.waste_mm for fault in faults),
+            spoilt_share=self._waste / self._pieces_after[-1],
+        )
 
     @property
     def _subject(self) -> Subject:
@@ -204,7 +324,14 @@ class Job:
         )
 
     def _state(
-        self, status: str, details: str, phase_started_at: str, pieces: int, ended_at: str | None = None
+        self,
+        status: str,
+        details: str | None,
+        phase_started_at: str,
+        pieces: int,
+        *,
+        waste: int = 0,
+        ended_at: str | None = None,
     ) -> JobState:
         total = self._pieces_after[-1]
         return JobState(
@@ -216,6 +343,7 @@ class Job:
             pieces=pieces,
             pieces_planned=self._ticket.amount if self._ticket.amount is not None else total,
             percent=100 * pieces / total,
+            waste=waste,
         )
 
     def _piece_time(self, pieces: int) -> str:

@@ -36,12 +36,15 @@ class Places:
         self._taken = self._state / "taken"
         self._serial = self._state / "next-serial"
         self._press_id = press.press_id
+        self._rolls = self._state / "rolls"
+        self._control = folder / "control"
         self._state.mkdir(parents=True, exist_ok=True)
         self._lock = _lock(self._state / "lock", folder)
-        for own in (self.done, self.set_aside, self._jobs):
+        for own in (self.done, self.set_aside, self._jobs, self._rolls, self._control):
             own.mkdir(exist_ok=True)
         for lane in press.lanes:
             (self._taken / lane.device_id).mkdir(parents=True, exist_ok=True)
+            (self._control / lane.device_id).mkdir(exist_ok=True)
             for shared in (lane.drop, lane.status, lane.returned):
                 shared.mkdir(parents=True, exist_ok=True)
             self._check_one_file_system(lane)
@@ -51,6 +54,18 @@ class Places:
     def record(self, serial: str) -> Path:
         """Where the record of a job is kept."""
         return self._jobs / f"{serial}.jsonl"
+
+    def roll(self, lane: LaneSettings) -> Path:
+        """Where the account of a lane's roll is kept."""
+        return self._rolls / f"{lane.device_id}.jsonl"
+
+    def jam_wanted(self) -> bool:
+        """Whether somebody put a file ``jam`` into the control folder; it is taken away."""
+        return _taken_away(self._control / "jam")
+
+    def roll_loaded(self, lane: LaneSettings) -> bool:
+        """Whether somebody put a file ``roll-loaded`` into the lane's control folder; it is taken away."""
+        return _taken_away(self._control / lane.device_id / "roll-loaded")
 
     def taken_tickets(self, lane: LaneSettings) -> list[Path]:
         """Tickets taken for a lane and not finished, oldest first."""
@@ -90,6 +105,15 @@ class Places:
                     f"{folder} holds tickets of a lane that press.yaml does not name. Name it again until"
                     " they are printed, or take them out."
                 )
+
+
+def _taken_away(path: Path) -> bool:
+    """A wish counts once: a kill right after this loses it, and whoever wished it sees that and wishes again."""
+    try:
+        path.unlink()
+    except FileNotFoundError:
+        return False
+    return True
 
 
 def _lock(path: Path, folder: Path) -> IO[str]:

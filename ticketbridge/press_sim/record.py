@@ -5,6 +5,7 @@ the same file with the same bytes.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
@@ -17,13 +18,30 @@ CLEANUP: Final = "Cleanup"
 COMPLETED: Final = "Completed"
 """Not a phase: the moment at which the last phase ended."""
 
+JAM: Final = "PaperJam"
+OUT_OF_ROLL: Final = "MissResources"
+"""Why a job stands (``JobPhase@StatusDetails``): any media that jams; media that ran out."""
+
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """A phase of the job (``PhaseTime@Status``) and when it began; it ends when the next one begins."""
+    """A phase of the job (``PhaseTime@Status``) and when it began; it ends when the next one begins.
+
+    Attributes:
+        status: Its name.
+        at: When it began.
+        details: Why the job stands, where that is a fault; None in other phases.
+        printed: With a fault: placements printed before it.
+        waste: With a fault: pieces that it spoilt.
+        waste_mm: With a fault: length of roll that it spoilt.
+    """
 
     status: str
     at: str
+    details: str | None = None
+    printed: int = 0
+    waste: int = 0
+    waste_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +77,21 @@ class Record:
         """The phase the job is in, or None before the first."""
         return self.phases[-1].status if self.phases else None
 
+    @property
+    def faults(self) -> list[Phase]:
+        """The standstills that a fault brought, oldest first."""
+        return [phase for phase in self.phases if phase.details]
+
+    @property
+    def fault(self) -> str | None:
+        """The fault that the job stands for now, or None."""
+        return self.phases[-1].details if self.phases else None
+
+    def end_of(self, phase: Phase) -> str | None:
+        """When a phase ended, or None where it goes on."""
+        after = [later.at for one, later in pairwise(self.phases) if one is phase]
+        return after[0] if after else None
+
     def since(self, status: str, including: str = "") -> str:
         """When the first phase of that status began that had not ended before the moment ``including``."""
         ends = [phase.at for phase in self.phases[1:]] + ["9999"]
@@ -74,6 +107,15 @@ class Record:
     def enter(self, status: str, at: str) -> None:
         """A phase begins."""
         self._add({"phase": status, "at": at})
+
+    def stop_for(self, details: str, at: str, *, printed: int, waste: int, waste_mm: float) -> None:
+        """A fault begins: what it is, how far the job was, what it spoils."""
+        self._add(
+            {
+                "phase": STOPPED, "at": at, "details": details,
+                "printed": printed, "waste": waste, "waste_mm": waste_mm,
+            }
+        )  # fmt: skip
 
     def refuse(self, reason: str, at: str) -> None:
         """The ticket will not be printed."""
@@ -95,7 +137,9 @@ class Record:
         if "taken" in row:
             self.taken_at = row["taken"]
         elif "phase" in row:
-            self.phases.append(Phase(row["phase"], row["at"]))
+            told = ("details", "printed", "waste", "waste_mm")
+            more = {name: row[name] for name in told if name in row}
+            self.phases.append(Phase(row["phase"], row["at"], **more))
         elif "refused" in row:
             self.refusal = Refusal(row["refused"], row["at"], row["sequence"])
         elif "reported" in row:

@@ -51,7 +51,7 @@ def completed_ticket(root: "etree._Element", subject: Subject, run: Run) -> byte
     ends = [phase.at for phase in run.record.phases[1:]]
     for phase, end in zip(run.record.phases, ends, strict=False):
         audit = audits.add("PhaseTime", end, {
-            "Status": phase.status, "StatusDetails": _DETAILS.get(phase.status),
+            "Status": phase.status, "StatusDetails": phase.details or _DETAILS.get(phase.status),
             "Start": phase.at, "End": end,
         })  # fmt: skip
         _add_references(audit, root, subject, employee_id)
@@ -172,6 +172,9 @@ def _output(root: "etree._Element", subject: Subject, run: Run) -> None:
     if link is not None:
         _plan_into_pool(link, subject)
         set_actual(link, {"Condition": "Good"}, len(run.piece_times), subject.version)
+        waste = sum(phase.waste for phase in run.record.faults)
+        if waste:
+            set_actual(link, {"Condition": "Waste"}, waste, subject.version)
     component = linked(root, "Component", "Output")
     if component is not None:
         component.set("Status", "Available")

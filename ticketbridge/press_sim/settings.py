@@ -17,6 +17,8 @@ from ruamel.yaml.error import YAMLError
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
 FILE_NAME: Final = "press.yaml"
+JAM_S: Final = 30.0
+"""How long a jam lasts where the press does not say."""
 SPANS: Final = ("image", "beam")
 NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9._-]{0,29}")
 """Identifiers become parts of file names, folder names and XML IDs."""
@@ -36,6 +38,7 @@ class LaneSettings:
         drop: Folder that tickets are taken from.
         status: Folder that JMF signals are written to.
         returned: Folder that returned tickets are written to.
+        roll_length_mm: Length of a new roll on this lane; None believes each ticket's ``Media@Dimension``.
     """
 
     device_id: str
@@ -43,6 +46,7 @@ class LaneSettings:
     drop: Path
     status: Path
     returned: Path
+    roll_length_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,9 @@ class PressSettings:
         operator: ``Employee@PersonalID`` of whoever stands at the press, or None.
         ink_ml_m2: Average ink per channel for one layer, in ml/m2; empty where nothing is known.
         lanes: The lanes.
+        jam_s: How long a jam lasts.
+        roll_change_s: How long it takes until a new roll is on, where nobody says that it is; None waits for
+            a person.
     """
 
     press_id: str
@@ -76,6 +83,8 @@ class PressSettings:
     operator: str | None
     ink_ml_m2: Mapping[str, float]
     lanes: tuple[LaneSettings, ...]
+    jam_s: float = JAM_S
+    roll_change_s: float | None = None
 
 
 def version_numbers(text: str) -> tuple[int, int]:
@@ -125,6 +134,8 @@ def _press(section: "_Section", folder: Path) -> PressSettings:
         operator=section.text("operator") if "operator" in section.values else None,
         ink_ml_m2={channel: ink.not_negative(channel) for channel in ink.values} if ink else {},
         lanes=tuple(_lane(lane, folder) for lane in section.sections("lanes")),
+        jam_s=section.not_negative("jam_s") if "jam_s" in section.values else JAM_S,
+        roll_change_s=section.not_negative("roll_change_s") if "roll_change_s" in section.values else None,
     )
     section.nothing_else()
     names = [lane.device_id for lane in settings.lanes]
@@ -143,6 +154,7 @@ def _lane(section: "_Section", folder: Path) -> LaneSettings:
         drop=folder / section.text("in"),
         status=folder / section.text("status"),
         returned=folder / section.text("returned"),
+        roll_length_mm=section.positive("roll_length_mm") if "roll_length_mm" in section.values else None,
     )
     section.nothing_else()
     return lane

@@ -3,21 +3,24 @@
 import os
 import threading
 from collections import deque
+from collections.abc import Sequence
 from contextlib import suppress
 from operator import attrgetter, itemgetter
 from pathlib import Path
 from typing import Final
 
 from ticketbridge.press_sim import durable, safe_xml
+from ticketbridge.press_sim.attendant import Attendant
 from ticketbridge.press_sim.carriage import step_s
 from ticketbridge.press_sim.clock import SLICE_S, Clock
 from ticketbridge.press_sim.job import Job, Surroundings
+from ticketbridge.press_sim.lane_roll import LaneRoll
 from ticketbridge.press_sim.places import Places
 from ticketbridge.press_sim.print_log import PrintLog
 from ticketbridge.press_sim.record import Record
 from ticketbridge.press_sim.refusal import sentence_for_people, set_aside
 from ticketbridge.press_sim.settings import LaneSettings, PressSettings
-from ticketbridge.press_sim.ticket import read_ticket
+from ticketbridge.press_sim.ticket import check_fits_a_roll, read_ticket
 from ticketbridge.press_sim.values import Unprintable
 
 POLL_S: Final = SLICE_S
@@ -44,6 +47,10 @@ class Simulator:
         self._waiting: dict[str, deque[Job]] = {lane.device_id: deque() for lane in press.lanes}
         self._running: dict[str, Job] = {}
         self._step_ends_s: float | None = None
+        self._attendant = Attendant(press, places, clock_factor)
+        self._rolls = {
+            lane.device_id: LaneRoll(places.roll(lane), lane.roll_length_mm) for lane in press.lanes
+        }
         left = {lane.device_id: places.taken_tickets(lane) for lane in press.lanes}
         printed_at = self._log.printed_at([path.stem for paths in left.values() for path in paths])
         for lane in press.lanes:
@@ -64,6 +71,7 @@ class Simulator:
                 self.take_tickets()
                 next_look_s = now_s + POLL_S
             self.start_jobs()
+            self._attendant.attend(list(self._running.values()), now_s)
             self.move_on(now_s)
             if not self.idle:
                 idle_since_s = now_s
@@ -102,21 +110,23 @@ class Simulator:
 
     def move_on(self, now_s: float) -> None:
         """Let the running lanes make the steps that are due, one carriage for all of them."""
-        if self._running and self._step_ends_s is None:
-            self._step_ends_s = now_s + self._step_s()
-        elif self._step_ends_s is not None and self._step_ends_s <= now_s:
-            jobs = list(self._running.values())
+        jobs = self._attendant.moving(self._running.values())
+        if not jobs:
+            self._step_ends_s = None
+        elif self._step_ends_s is None:
+            self._step_ends_s = now_s + self._step_s(jobs)
+        elif self._step_ends_s <= now_s:
             steps = 1 if self._factor else min(job.steps_to_next for job in jobs)
             for job in jobs:
                 job.step(steps)
                 if job.printed:
                     self._finish(job)
-            self._step_ends_s = self._step_ends_s + self._step_s() if self._running else None
+            moving = self._attendant.moving(self._running.values())
+            self._step_ends_s = self._step_ends_s + self._step_s(moving) if moving else None
 
-    def _step_s(self) -> float:
+    def _step_s(self, jobs: Sequence[Job]) -> float:
         if self._factor == 0:
             return 0.0
-        jobs = list(self._running.values())
         return step_s(self._press, jobs[0].carriage_mode, [job.span for job in jobs]) / self._factor
 
     def _finish(self, job: Job) -> None:
@@ -129,12 +139,14 @@ class Simulator:
         if not record.taken_at:
             record.mark_taken(self._clock.timestamp())
         if record.refusal is None:
+            roll = self._rolls[lane.device_id]
             try:
                 ticket = read_ticket(safe_xml.read(path), lane.device_id, self._press.jdf_version)
+                check_fits_a_roll(ticket, roll.full_mm)
             except (safe_xml.NotReadable, Unprintable) as problem:
                 record.refuse(sentence_for_people(str(problem)), self._clock.timestamp())
             else:
-                surroundings = Surroundings(self._press, self._log, self._clock)
+                surroundings = Surroundings(self._press, self._log, self._clock, roll)
                 self._waiting[lane.device_id].append(
                     Job(surroundings, lane, path, ticket, record, printed_at)
                 )

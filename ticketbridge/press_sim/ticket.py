@@ -1,5 +1,6 @@
 """What the press knows of a job: the ticket alone, read into plain values."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -38,6 +39,7 @@ class LoadedMedia:
         lot_id: ``Media@BatchID``, or None.
         dimension: ``Media@Dimension`` as the ticket has it.
         width_mm: Width of the roll.
+        length_mm: Length on the roll; endless where the ticket says 0, which is JDF's word for not known.
     """
 
     resource_id: str
@@ -45,6 +47,7 @@ class LoadedMedia:
     lot_id: str | None
     dimension: str
     width_mm: float
+    length_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,13 +148,28 @@ def _check_extent(placements: tuple[Placement, ...], media: LoadedMedia) -> None
         raise Unprintable(f"The image is longer than {_LONGEST_MM / 1000:.0f} m; no roll is.")
 
 
+def check_fits_a_roll(ticket: Ticket, full_mm: float) -> None:
+    """No piece is longer than a new roll behind its leader; else no change of rolls would ever help.
+
+    Raises:
+        Unprintable: One is.
+    """
+    longest_mm = max(placement.box.height for placement in ticket.placements)
+    if ticket.leader_mm + longest_mm > full_mm:
+        raise Unprintable(
+            f"A piece of {longest_mm:.0f} mm and the leader need more than a roll of {full_mm:.0f} mm."
+        )
+
+
 def _media(media: "etree._Element") -> LoadedMedia:
+    width_pt, length_pt = number_list(media, "Dimension", 2)
     return LoadedMedia(
         resource_id=text(media, "ID"),
         product_id=media.get("ProductID"),
         lot_id=media.get("BatchID"),
         dimension=text(media, "Dimension"),
-        width_mm=mm_from_points(number_list(media, "Dimension", 2)[0]),
+        width_mm=mm_from_points(width_pt),
+        length_mm=mm_from_points(length_pt) or math.inf,
     )
 
 

@@ -3,6 +3,7 @@
 IDs are given by the message, from the channel's own running number, so that a repeated try carries the same.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -202,6 +203,27 @@ def media_used(
     return signal
 
 
+def roll_on_lane(device_id: str, media: dict[str, str], *, lot: str, level: str, left_m2: float) -> Element:
+    """The roll on a lane after it was loaded, changed or used up: its lot, and the square metres left on it."""
+    signal = child(None, "Signal", xsi_type="SignalResource", Type="Resource")
+    child(signal, "ResourceQuParams", ResourceName="Media", Exact="true")
+    info = child(
+        signal,
+        "ResourceInfo",
+        ResourceName="Media",
+        Usage="Input",
+        Scope="Present",
+        DeviceID=device_id,
+        Unit="m2",
+        Level=level,
+        AvailableAmount=number(left_m2),
+    )
+    child(child(child(info, "AmountPool"), "PartAmount", Amount=number(left_m2)), "Part", LotID=_token(lot))
+    status = "Unavailable" if level == "Empty" else "Available"
+    child(info, "Media", ID="roll", Class="Consumable", Status=status, BatchID=clean(lot), **media)
+    return signal
+
+
 def ink_used(standing: Standing, uses: Sequence[Use]) -> Element:
     """Ink used by a job, in litres per separation."""
     signal = _resource_signal(standing, "Ink", "l")
@@ -281,6 +303,11 @@ def _amounts(info: Element, uses: Sequence[Use], key: str) -> None:
         part = child(child(pool, "PartAmount", ActualAmount=number(use.amount)), "Part", **{key: use.which})
         if use.condition:
             part.set("Condition", use.condition)
+
+
+def _token(text: str) -> str:
+    """Text as an NMTOKEN of at most 63 characters (JDF's shortString); other characters become underscores."""
+    return re.sub(r"[^A-Za-z0-9._:-]", "_", text)[:63]
 
 
 def _set_known(element: Element, **values: str | datetime | None) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import insert, select, update
 
-from ticketbridge.model.event import Event
+from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.job import as_text
 from ticketbridge.model.job_states import FINAL
 from ticketbridge.store.records import Delivery
@@ -87,3 +87,10 @@ class DeliveryStatements(Statements):
             select(EVENT).where(EVENT.c.queue_entry_id == queue_entry_id).order_by(EVENT.c.seq)
         )
         return [dict(row) for row in rows.mappings()]
+
+    def charged_m(self, queue_entry_id: str) -> float:
+        """Roll length that was taken off the accounts for a job so far, as its history tells."""
+        rows = self._connection.execute(
+            select(EVENT.c.facts).where(EVENT.c.queue_entry_id == queue_entry_id, EVENT.c.what == ROLL_USED)
+        )
+        return float(sum(facts.get("length_m", 0.0) for facts in rows.scalars()))

@@ -133,11 +133,18 @@ RECEIVED: Final = Table(
 ROLL: Final = Table(
     "roll",
     METADATA,
-    Column("device_id", String(63), primary_key=True),
+    Column("lot", String(255), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
     Column("substrate", String(63), nullable=False),
-    Column("lot", String(255), nullable=False),
     Column("width_mm", Float, nullable=False),
     Column("length_left_m", Float, nullable=False),
+    Column("core_outside_mm", Float),
+    Column("flaws", JSON, nullable=False),
+    Column("place", String(8), nullable=False),  # shelf, lane, gone
+    Column("device_id", String(63), unique=True),  # the lane; one roll on each
+    Column("placed_at", String(32), nullable=False),
+    Column("measured_diameter_mm", Float),
+    Column("measured_at", String(32)),
     Column("at", String(32), nullable=False),
 )
-"""The roll on each lane and what is left of it by account."""
+"""Every roll the shop has or had: where it is, and what is left of it by account."""

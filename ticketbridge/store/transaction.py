@@ -5,7 +5,10 @@ from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
 from ticketbridge.store.messages import MessageStatements
 from ticketbridge.store.presses import PressStatements
+from ticketbridge.store.rolls import RollStatements
 
 
-class Transaction(IntakeStatements, JobStatements, DeliveryStatements, MessageStatements, PressStatements):
+class Transaction(
+    IntakeStatements, JobStatements, DeliveryStatements, MessageStatements, PressStatements, RollStatements
+):
     """The statements, in the words of the shop. Lives as long as the ``with`` that gave it."""

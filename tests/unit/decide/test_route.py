@@ -4,6 +4,8 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+import pytest
+
 from ticketbridge.decide.layout import LayoutProblem
 from ticketbridge.decide.roll_choice import RollAt
 from ticketbridge.decide.route import Judged, choose, judge_lanes
@@ -11,7 +13,7 @@ from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.order import Item, Order, Panels
 from ticketbridge.model.shop import Shop
-from ticketbridge.model.substrate import LayerStack, Roll
+from ticketbridge.model.substrate import Flaw, LayerStack, Roll
 from ticketbridge.model.verdict import Answer
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
@@ -289,3 +291,45 @@ def test_panels_are_printed_where_no_roll_in_the_shop_is_wide_enough(
     lanes = judged(make_shop({"stock": []}), make_order(item))
 
     assert choice(lanes) == "tern-left"
+
+
+def test_the_shelf_that_is_handed_in_counts_and_not_the_configured_one(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    order, received = make_order(make_item()), banner("B-99")
+    found = judge_lanes(order.items[0], order, shop, {}, NOON, None, [received])
+
+    right = {one.lane.device_id: one for one in found}["tern-right"]
+    assert right.roll == RollAt(received, None)
+
+
+def test_a_roll_with_a_flaw_in_the_way_is_used_up_farther_and_the_estimate_knows(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    order = make_order(make_item())
+    faultless = judged(shop, order, {"tern-left": LaneState(roll=banner("B-17"))})["tern-left"]
+    flawed_roll = banner("B-17").model_copy(update={"flaws": (Flaw(at_mm=500, length_mm=300),)})
+    flawed = judged(shop, order, {"tern-left": LaneState(roll=flawed_roll)})["tern-left"]
+
+    assert isinstance(faultless.layout, Layout)
+    assert isinstance(flawed.layout, Layout)
+    assert flawed.estimate is not None
+    # Print begins 500 mm behind the outer end; the flaw takes 300 mm of it, and 10 mm keep clear of it.
+    assert flawed.layout.length_mm == pytest.approx(faultless.layout.length_mm + 310)
+    assert flawed.estimate.waste_percent > faultless.layout.waste_percent
+
+
+def test_a_roll_too_short_only_because_of_its_flaws_makes_way_for_another(
+    shop: Shop, make_item: MakeItem, make_order: MakeOrder
+) -> None:
+    order = make_order(make_item())
+    needed_m = judged(shop, order)["tern-left"].layout.consumed_length_mm / 1000
+    just = {"length_left_m": needed_m + 0.1}
+    enough = banner("B-17").model_copy(update=just)
+    flawed = enough.model_copy(update={"flaws": (Flaw(at_mm=500, length_mm=300),)})
+
+    with_enough = judged(shop, order, {"tern-left": LaneState(roll=enough)})["tern-left"]
+    with_flawed = judged(shop, order, {"tern-left": LaneState(roll=flawed)})["tern-left"]
+
+    assert with_enough.roll == RollAt(enough, "tern-left")
+    assert with_flawed.roll == RollAt(shop.stock[0], None)

@@ -7,6 +7,7 @@ is wound on the core's wall and not on the spindle hole.
 
 from math import pi, sqrt
 
+from ticketbridge.decide.estimate.lifting import LOAD_CONSTANT_KG, lifting_index
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.substrate import Roll, Substrate
 
@@ -39,7 +40,18 @@ def weight_kg(width_mm: float, length_m: float, weight_g_m2: float, core_weight_
 
 def diameter_of(roll: Roll, substrate: Substrate) -> float:
     """Outer diameter of a roll as it is now, in mm."""
-    return diameter_mm(roll.length_left_m, substrate.core_outside_mm, substrate.thickness_um)
+    return diameter_mm(roll.length_left_m, core_outside_mm(roll, substrate), substrate.thickness_um)
+
+
+def length_by_diameter_m(roll: Roll, substrate: Substrate, outside_diameter_mm: float) -> float:
+    """Length that a roll of that measured diameter has; 0 where the diameter is that of its core, or less."""
+    core = core_outside_mm(roll, substrate)
+    return length_m(outside_diameter_mm, core, substrate.thickness_um) if outside_diameter_mm > core else 0.0
+
+
+def core_outside_mm(roll: Roll, substrate: Substrate) -> float:
+    """Outside of the roll's own core, or of the one that the substrate usually has."""
+    return roll.core_outside_mm or substrate.core_outside_mm
 
 
 def weight_of(roll: Roll, substrate: Substrate) -> float:
@@ -50,12 +62,19 @@ def weight_of(roll: Roll, substrate: Substrate) -> float:
 def lifting_caution(roll: Roll, substrate: Substrate, limit_kg: float) -> Finding | None:
     """A caution where a roll is heavier than one person should lift, else None.
 
-    Common guideline figures start at 25 kg close to the body (UK HSE L23); the limit is the shop's own.
+    The limit is the shop's own; the caution adds how the roll stands to what the revised NIOSH lifting
+    equation allows in its best posture, since no real lift off a floor or onto a shaft is better than that.
     """
     weight = weight_of(roll, substrate)
     if weight <= limit_kg:
         return None
     return Finding(
         "lanes.roll-heavy",
-        facts={"lot": roll.lot, "substrate": substrate.name, "weight_kg": weight, "limit_kg": limit_kg},
+        facts={
+            "lot": roll.lot,
+            "substrate": substrate.name,
+            "weight_kg": weight,
+            "limit_kg": limit_kg,
+            "lifting_index": lifting_index(weight, LOAD_CONSTANT_KG),
+        },
     )

@@ -197,8 +197,10 @@ _SPACE: Final = (
     ),
     _wait(
         "lanes.roll-heavy",
-        "Roll {lot} of {substrate} weighs {weight_kg} kg, more than the {limit_kg} kg one person should lift.",
-        "Lift it with a second person, or with a roll lifter.",
+        "Roll {lot} of {substrate} weighs {weight_kg} kg, more than the {limit_kg} kg one person should lift; "
+        "that is {lifting_index} times what the revised NIOSH lifting equation allows in its best posture.",
+        "Lift it with a roll lifter, or with enough trained people; your local code and the people trained on "
+        "it decide how.",
     ),
 )
 
