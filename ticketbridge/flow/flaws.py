@@ -1,4 +1,4 @@
-"""Jobs about to be handed over, laid out once more where the roll on their lane has flaws.
+"""Jobs about to be handed over, once more put on the roll that is there, and laid out behind its flaws.
 
 A job is laid out when it comes in, behind all that was queued then. Others may have gone before it since, or a
 person has noted a splice; so the last word is spoken when its ticket is written.
@@ -10,36 +10,34 @@ from dataclasses import replace
 from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.layout.flaws import behind_flaws, closed_up
 from ticketbridge.flow.bridge import AT_LANE, Bridge
+from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.job import Job
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.transaction import Transaction
 
 
 def on_their_rolls(bridge: Bridge, tx: Transaction, jobs: Sequence[Job]) -> tuple[list[Job], list[Job]]:
-    """The jobs as their lanes' rolls will be when they begin, and those among them that had to be moved.
+    """The jobs on the rolls as they will be when the jobs begin, and those among them that this changes.
 
     Args:
         bridge: The bridge.
         tx: A transaction to read in.
         jobs: In the order in which they go to their lanes.
     """
-    loaded = tx.rolls()
-    if not any(roll.flaws for roll in loaded.values()) and not any(
-        job.roll and job.roll.flaws for job in jobs
-    ):
-        return list(jobs), []
-    ahead_mm = _given_mm(tx)
-    found, moved = [], []
+    stock = tx.stock()
+    ahead_mm = _given_mm(tx) if any(one.roll.flaws for one in stock) else {}
+    found, changed = [], []
     for job in jobs:
-        roll = loaded.get(job.device_id)
+        starts_on = roll_at_start(job, stock)
         laid = job
-        if roll is not None and job.roll is not None and roll.identity == job.roll.identity:
-            laid = _laid_on(bridge, job, roll.used(ahead_mm.get(job.device_id, 0.0)))
+        if starts_on is not None:
+            used_mm = ahead_mm.get(job.device_id, 0.0) if starts_on.device_id == job.device_id else 0.0
+            laid = _laid_on(bridge, job, starts_on.roll.used(used_mm))
         found.append(laid)
-        if laid.layout != job.layout:
-            moved.append(laid)
+        if laid is not job:
+            changed.append(laid)
         ahead_mm[job.device_id] = ahead_mm.get(job.device_id, 0.0) + laid.estimate.roll_length_mm
-    return found, moved
+    return found, changed
 
 
 def _given_mm(tx: Transaction) -> dict[str, float]:
@@ -53,9 +51,15 @@ def _given_mm(tx: Transaction) -> dict[str, float]:
 
 
 def _laid_on(bridge: Bridge, job: Job, roll: Roll) -> Job:
+    """The job on this roll; the very same where neither the roll nor a place on it is another."""
     press, lane = bridge.lanes[job.device_id]
-    layout = behind_flaws(closed_up(job.layout, lane.gap_mm), roll.flaws, lane.gap_mm)
-    if layout.length_mm == job.layout.length_mm and layout.placements == job.layout.placements:
+    layout = job.layout
+    if roll.flaws or (job.roll and job.roll.flaws):
+        layout = behind_flaws(closed_up(job.layout, lane.gap_mm), roll.flaws, lane.gap_mm)
+    same_places = layout.placements == job.layout.placements
+    if same_places and job.roll is not None and job.roll.identity == roll.identity:
         return job
-    takes = estimate(layout, job.item, bridge.shop.print_modes[job.item.print_mode], press)
+    takes = job.estimate
+    if not same_places:
+        takes = estimate(layout, job.item, bridge.shop.print_modes[job.item.print_mode], press)
     return replace(job, roll=roll, layout=layout, estimate=takes)

@@ -8,7 +8,7 @@ from typing import Any
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.returning import return_job
-from ticketbridge.flow.roll_account import charge, level_of, report_roll
+from ticketbridge.flow.roll_account import charge, level_of, report_roll, roll_at_start
 from ticketbridge.hand_over.follow import DeviceSaid, NoteSaid, PhaseSaid, Said, UseSaid, read_signals
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.jdf.check import check
@@ -176,20 +176,15 @@ def move_job(
 
 
 def _note_roll(bridge: Bridge, tx: Transaction, job: Standing) -> None:
-    """A job that was laid out for another roll than the one on record has started: that roll is on now.
-
-    Unless a like roll was put on after the job was laid out: then a person, or an earlier job, knows better.
-    """
+    """A job has started: where it is printed on another roll than the one on record, that one is on now."""
     decided = tx.job(job.queue_entry_id)
-    wanted, there = decided.roll, tx.roll_on(job.device_id)
-    if wanted is None:
+    if decided.roll is None:
         return
-    if there is not None:
-        like = (there.roll.substrate, there.roll.width_mm) == (wanted.substrate, wanted.width_mm)
-        if there.roll.identity == wanted.identity or (like and there.placed_at > decided.submitted_at):
-            return
+    starts_on = roll_at_start(decided, tx.stock())
+    if starts_on is not None and starts_on.device_id == job.device_id:
+        return
     now = bridge.now()
-    loaded = tx.load_roll(job.device_id, wanted, now)
+    loaded = tx.load_roll(job.device_id, starts_on.roll if starts_on else decided.roll, now)
     tx.tell(Event("roll changed", now, job.queue_entry_id, job.device_id, loaded.summary()))
     report_roll(bridge, tx, job.device_id)
 

@@ -1,13 +1,15 @@
 """The account of the rolls: taken over from the shop folder once, charged as jobs print, told to the MIS."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.model.event import ROLL_USED, Event
-from ticketbridge.model.job import Standing
+from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.job_states import State
+from ticketbridge.model.stock import StockRoll
 from ticketbridge.model.substrate import Roll, Substrate
 from ticketbridge.report.compose import roll_on_lane
 from ticketbridge.store.transaction import Transaction
@@ -80,6 +82,27 @@ def settle(bridge: Bridge, tx: Transaction, device_id: str) -> None:
         if job.device_id == device_id and job.given and job.state in (State.RUNNING, State.SUSPENDED):
             share = min(1.0, job.amount / job.quantity)
             charge(bridge, tx, job, share * job.roll_length_mm / 1000)
+
+
+def roll_at_start(job: Job, stock: Sequence[StockRoll]) -> StockRoll | None:
+    """The roll that a job will be printed on, as far as the record tells; None where the stock lacks its roll.
+
+    That is the roll it was laid out for. But a like roll that lies on the lane and holds enough is not taken
+    off for it where it was put there after the job was laid out (then a person, or an earlier job, knows
+    better), or where the other one is on another lane.
+    """
+    if job.roll is None:
+        return None
+    wanted = next((one for one in stock if one.roll.identity == job.roll.identity), None)
+    there = next((one for one in stock if one.device_id == job.device_id), None)
+    if there is None or there is wanted:
+        return wanted
+    like = (there.roll.substrate, there.roll.width_mm) == (job.roll.substrate, job.roll.width_mm)
+    enough = there.roll.length_left_m * 1000 >= job.estimate.roll_length_mm
+    elsewhere = wanted is not None and wanted.device_id is not None
+    if like and enough and (there.placed_at > job.submitted_at or elsewhere):
+        return there
+    return wanted
 
 
 def level_of(roll: Roll, substrate: Substrate) -> str:

@@ -10,6 +10,7 @@ from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.substrate import Flaw
 from ticketbridge.vocabulary.names import jdf
@@ -110,3 +111,52 @@ def test_flaws_behind_the_job_move_nothing(bench: Bench) -> None:
     assert layout(bridge).placements[0].y_mm == 0
     with bridge.store.transaction() as tx:
         assert "laid out anew" not in [event["what"] for event in tx.history("Q000001")]
+
+
+def test_a_ticket_names_the_like_roll_that_was_loaded_while_the_job_waited_and_keeps_clear_of_its_flaws(
+    bench: Bench,
+) -> None:
+    bridge = bench.restart()
+    bridge.unfinished_lanes.update(bridge.lanes)
+    accept(bridge, [bench.claim(bench.drop(BANNER))])
+    with bridge.store.transaction() as tx:
+        [second] = tx.rolls_of_lot("B510-2208")
+        at_mm = tx.job("Q000001").layout.leader_mm + 1
+        tx.correct_roll(second.roll.model_copy(update={"flaws": (Flaw(at_mm=at_mm),)}), bridge.now())
+        tx.load_roll(LANE, second.roll, bridge.now())
+    bridge.unfinished_lanes.clear()
+
+    release_waiting(bridge)
+
+    root = etree.parse(bench.lane(LANE).tickets / "Q000001.jdf").getroot()
+    assert [media.get("BatchID") for media in root.iter(jdf("Media"))] == ["B510-2208"]
+    assert ticket_rows_mm(bench)[0] == pytest.approx(11, abs=1e-3)
+
+
+def test_of_two_rolls_of_one_lot_the_one_on_the_other_lane_stays_there(bench: Bench) -> None:
+    bridge = bench.restart()
+    accept(bridge, [bench.claim(bench.drop(BANNER))])
+    with bridge.store.transaction() as tx:
+        job, first = tx.job("Q000001"), tx.rolls()[LANE]
+        tx.load_roll("HL-P1-B", first, job.submitted_at)
+        second = first.model_copy(update={"number": 2})
+        tx.load_roll(LANE, second, job.submitted_at)
+
+        starts_on = roll_at_start(job, tx.stock())
+
+    assert starts_on is not None
+    assert starts_on.roll == second
+
+
+def test_a_like_roll_that_holds_too_little_is_changed_for_the_planned_one(bench: Bench) -> None:
+    bridge = bench.restart()
+    accept(bridge, [bench.claim(bench.drop(BANNER))])
+    with bridge.store.transaction() as tx:
+        job, planned = tx.job("Q000001"), tx.rolls()[LANE]
+        short = planned.model_copy(update={"lot": "SHORT", "length_left_m": 0.5})
+        tx.load_roll(LANE, short, bridge.now())
+
+        starts_on = roll_at_start(job, tx.stock())
+
+    assert starts_on is not None
+    assert starts_on.roll == planned

@@ -33,6 +33,12 @@ class Press:
         self.clock = TurnedClock()
         (self.folder / "control" / LANE).mkdir(parents=True)
 
+    def change(self, old: str, new: str) -> None:
+        """Other settings."""
+        settings = self.folder / "press.yaml"
+        assert settings.read_text().count(old) == 1
+        settings.write_text(settings.read_text().replace(old, new))
+
     def work(self, seconds: float) -> None:
         """Start, work for some real seconds, stop."""
         clock, over = self.clock, self.clock.seconds + seconds
@@ -66,8 +72,7 @@ def phases(bridge: Bridge) -> list[tuple[str | None, ...]]:
 def test_a_jam_is_a_stopped_job_that_still_runs_and_its_waste_reaches_the_mis(bench: Bench) -> None:
     bridge, press = bench.restart(), Press(bench)
     accept(bridge, [bench.claim(bench.drop(BANNER))])
-    settings = press.folder / "press.yaml"
-    settings.write_text(settings.read_text().replace("jam_s: 30", "jam_s: 100000"))
+    press.change("jam_s: 30\n", "jam_s: 100000\n")
     (press.folder / "control" / "jam").touch()
     press.work(30)
     follow_all(bench, bridge)
@@ -100,10 +105,9 @@ def test_a_roll_that_ends_is_a_wait_until_the_operator_has_loaded_another(bench:
         layout = tx.job("Q000001").layout
     # Long enough for the leader and the first row only.
     length_mm = layout.leader_mm + layout.placements[0].height_mm + 50
-    settings = press.folder / "press.yaml"
     lane = f"  - device_id: {LANE}\n"
-    text = settings.read_text().replace("roll_change_s: 600\n", "")  # nobody changes rolls unasked
-    settings.write_text(text.replace(lane, f"{lane}    roll_length_mm: {length_mm}\n"))
+    press.change(lane, f"{lane}    roll_length_mm: {length_mm}\n")
+    press.change("roll_change_s: 600\n", "")
     press.work(600)
     follow_all(bench, bridge)
     assert phases(bridge)[-1][:2] == ("Stopped", "MissResources")
