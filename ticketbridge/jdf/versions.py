@@ -20,21 +20,21 @@ _FIRST: Final = {
         DeviceInfo@DeviceCondition DeviceInfo@DeviceOperationMode DigitalPrintingParams@DirectProofAmount
         DigitalPrintingParams@NonPrintableMarginBottom DigitalPrintingParams@NonPrintableMarginLeft
         DigitalPrintingParams@NonPrintableMarginRight DigitalPrintingParams@NonPrintableMarginTop
-        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion
-        JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
+        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion HoleMakingIntent@Extent
+        JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@NamedFeatures JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
         JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
         JobPhase@PhaseWaste LayoutElement@IsBlank LayoutIntent@RotatePolicy Media@MediaColorNameDetails
         Media@OpacityLevel Modified@AgentName Modified@AgentVersion Modified@ID NodeInfo/MISDetails
         Notification/Event Notification@AgentName Notification@AgentVersion Notification@ID
         NotificationFilter/Part NotificationFilter@QueueEntryID NotificationFilter@SignalTypes
-        Part@Condition PartAmount@ActualAmount PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
+        Part@Condition PartAmount@ActualAmount PartStatus@StatusDetails PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
         PhaseTime@ID ProcessRun@AgentName ProcessRun@AgentVersion ProcessRun@ID
         Queue@QueueSize QueueEntry/JobPhase QueueEntry/Part QueueEntry@DeviceID QueueEntry@EndTime
         QueueSubmissionParams@ReturnJMF QueueSubmissionParams@ReturnURL QueueSubmissionParams@refID
         ResourceAudit@AgentName ResourceAudit@AgentVersion ResourceAudit@ID
         ResourceInfo/MISDetails ResourceInfo@ActualAmount ResourceInfo@ProductID ResourceInfo@Status
         ResourceQuParams/Part ResourceQuParams@ProductID ResourceQuParams@QueueEntryID
-        StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
+        StatusPool@StatusDetails StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
         Tile/Media Tile/MediaRef Trigger/ChangedPath
     """,
     "1.3": """
@@ -86,7 +86,10 @@ _FIRST: Final = {
 
 _LAST: Final = {
     "1.1": """
-        Modified@jRef ResourceLink@CombinedProcessType
+        MediaIntent/Dimensions Modified@jRef ResourceLink@CombinedProcessType
+    """,
+    "1.2": """
+        JDF/StatusPool
     """,
     "1.3": """
         Component@IsWaste Created@Author Device@FriendlyName Ink@ColorName Layout@MaxOrd Layout@Name
@@ -94,6 +97,7 @@ _LAST: Final = {
         PhaseTime@Author ProcessRun@Author ResourceAudit@Author
     """,
     "1.4": """
+        InterpretingParams@Poster InterpretingParams@PosterOverlap JDF@NamedFeatures
         JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
         NotificationFilter@JobPartID NotificationFilter@QueueEntryID
     """,

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.jdf.tickets import MESSAGE, NAMESPACE, ORDER, changed, codes, root_of
-from ticketbridge.jdf.read_intent import is_product_intent, item_nodes, read_ticket
+from ticketbridge.jdf.read_intent import is_product_intent, item_nodes
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.ticket import Ticket
@@ -295,8 +296,8 @@ def test_an_unknown_layer_is_refused() -> None:
 # What is not an order
 
 
-@pytest.mark.parametrize("kind", ["Combined", "ProcessGroup", "DigitalPrinting"])
-def test_a_ticket_of_another_type_is_not_read(kind: str) -> None:
+@pytest.mark.parametrize("kind", ["Combined", "ProcessGroup", "Cutting"])
+def test_a_ticket_that_neither_wants_nor_prints_anything_is_not_read(kind: str) -> None:
     document = f'<JDF {NAMESPACE} ID="n" Type="{kind}" Status="Waiting"/>'
     assert not is_product_intent(root_of(document))
     ticket, (finding,) = read(document)

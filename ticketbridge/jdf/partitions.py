@@ -1,0 +1,123 @@
+"""Partitioned resources: one resource, many leaves, and a leaf inherits what it does not say itself.
+
+A resource's root names its keys in ``PartIDKeys``, outermost first; leaves nest as children of the same name, each
+level sets one key (JDF specification, partitioning of resources). A link or a reference says by ``Part`` which
+leaves it means; without a ``Part`` it means them all.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from ticketbridge.jdf.spans import Said
+from ticketbridge.jdf.writing import Element
+from ticketbridge.vocabulary.names import jdf
+from ticketbridge.vocabulary.words import PART_ID_KEYS
+
+Keys = Mapping[str, str]
+"""A ``Part``: partition keys with the values that are meant."""
+
+Way = tuple[Element, ...]
+"""A leaf and what it inherits from: the leaf first, the resource last."""
+
+_MAY_STOP_EARLY: Final = ("Implicit", "Sparse")
+"""``PartUsage`` under which a leaf may be asked for that is not there; what stands above it counts then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A resource, as one link or reference means it.
+
+    Attributes:
+        ways: One for each leaf that is meant; at least one.
+    """
+
+    ways: Sequence[Way]
+
+    @property
+    def resource(self) -> Element:
+        """The resource itself, above all its leaves."""
+        return self.ways[0][-1]
+
+    def said_by(self, attribute: str) -> Said | None:
+        """What all leaves that are meant say, themselves or by inheritance; None where they do not agree."""
+        said = [_said_on(way, attribute) for way in self.ways]
+        first = said[0]
+        if first is None or any(one is None or one.raw != first.raw for one in said):
+            return None
+        return first
+
+    def differs_in(self, *attributes: str) -> str | None:
+        """The first of these attributes in which the leaves that are meant do not agree."""
+        for attribute in attributes:
+            if len({said.raw if said else None for said in self._all(attribute)}) > 1:
+                return attribute
+        return None
+
+    def holder(self, name: str) -> Element | None:
+        """The nearest element on the first leaf's way that holds, or refers to, something of that name."""
+        for element in self.ways[0]:
+            if next(element.iterchildren(jdf(name), jdf(f"{name}Ref")), None) is not None:
+                return element
+        return None
+
+    def each(self) -> Iterator["Chosen"]:
+        """Each leaf that is meant, alone."""
+        return (Chosen((way,)) for way in self.ways)
+
+    def _all(self, attribute: str) -> Iterator[Said | None]:
+        return (_said_on(way, attribute) for way in self.ways)
+
+
+def choose(resource: Element, parts: Iterable[Keys]) -> Chosen | None:
+    """The leaves of a resource that are meant.
+
+    Args:
+        resource: A resource, partitioned or not.
+        parts: Each ``Part`` of the link or the reference; none of them means the whole resource.
+
+    Returns:
+        None where a part is asked for that is not there, and ``PartUsage`` does not allow that.
+    """
+    found: dict[Way, None] = {}
+    may_stop = resource.get("PartUsage") in _MAY_STOP_EARLY
+    for part in list(parts) or [{}]:
+        ways = list(_ways(resource, part, may_stop=may_stop))
+        if not ways:
+            return None
+        found.update(dict.fromkeys(ways))
+    return Chosen(tuple(found))
+
+
+def keys_of(element: Element) -> dict[str, str]:
+    """The partition keys that an element carries, in the order of the closed list."""
+    return {name: " ".join(element.get(name, "").split()) for name in PART_ID_KEYS if name in element.attrib}
+
+
+def leaves_of(resource: Element) -> list[Element]:
+    """The leaves directly below a resource or a leaf."""
+    return list(resource.iterchildren(str(resource.tag)))
+
+
+def _said_on(way: Way, attribute: str) -> Said | None:
+    for element in way:
+        raw = element.get(attribute)
+        if raw:
+            return Said(raw, element, attribute)
+    return None
+
+
+def _ways(resource: Element, part: Keys, *, may_stop: bool) -> Iterator[Way]:
+    """Depth first, with a stack of our own: how deep a ticket nests is not ours to say."""
+    stack: list[Way] = [(resource,)]
+    while stack:
+        way = stack.pop()
+        leaves = leaves_of(way[0])
+        fitting = [leaf for leaf in leaves if _fits(leaf, part)]
+        if not leaves or (not fitting and may_stop):
+            yield way
+        stack += [(leaf, *way) for leaf in reversed(fitting)]
+
+
+def _fits(leaf: Element, part: Keys) -> bool:
+    return all(part.get(name, value) == value for name, value in keys_of(leaf).items())
