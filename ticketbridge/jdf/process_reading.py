@@ -39,18 +39,20 @@ class ProcessReading(ItemReading):
             name: Of the resource.
             process: One of the node's; None for any of them.
         """
+        linked = list(self.linked(name, process))
+        yield from linked
         resources = self.reading.resources
-        links = [
-            (link, target)
-            for link in resources.links(self.node, name, "Input")
-            if (process is None or serves(link, self.node, process))
-            and link.get("ProcessUsage") not in _NOT_FOR_THE_PIECE
-            and (target := resources.target(link, name)) is not None
-        ]
-        for link, target in links:
-            yield from self._found(link, target, resources.parts(link))
-        if not links and (resource := resources.used_without_link(self.node, name)) is not None:
+        if not linked and (resource := resources.used_without_link(self.node, name)) is not None:
             yield from self._found(resource, resource, resources.parts(resource))
+
+    def linked(self, name: str, process: str | None = None) -> Iterator[Chosen]:
+        """All resources of that name that the node's own links give a process."""
+        resources = self.reading.resources
+        for link in resources.links(self.node, name, "Input"):
+            target = resources.target(link, name)
+            ours = process is None or serves(link, self.node, process)
+            if target is not None and ours and link.get("ProcessUsage") not in _NOT_FOR_THE_PIECE:
+                yield from self._found(link, target, resources.parts(link))
 
     def held(self, element: Element | None, name: str) -> Iterator[Chosen]:
         """What an element holds under that name, nested or by reference, in the parts that are meant."""
@@ -85,4 +87,6 @@ class ProcessReading(ItemReading):
         place = Place(reading.file, near.sourceline, path=reading.paths.of(near))
         asked = ", ".join(f"{name} {value}" for part in parts for name, value in part.items())
         facts = {"element": local_name(target), "id": target.get("ID"), "part": asked}
-        reading.findings.append(Finding("ticket.part-not-there", place, facts))
+        finding = Finding("ticket.part-not-there", place, facts)
+        if finding not in reading.findings:  # one link may be followed for several values
+            reading.findings.append(finding)

@@ -48,6 +48,7 @@ def read_process_item(reading: Reading, node: Element) -> TicketItem:
     _add_interpreting(item)
     if sheet is not None:
         add_process_artwork(item, sheet)
+    _add_own_bleed(item)
     _add_quantity(item)
     return TicketItem(item.values)
 
@@ -72,6 +73,16 @@ def _add_size(item: ProcessReading, sheet: Sheet | None) -> None:
         near = item.node
         path = f"{paths.of(near)}/ResourcePool/Component/@Dimensions"
     item.reading.find_missing("finished size", near, path)
+
+
+def _add_own_bleed(item: ProcessReading) -> None:
+    """The bleed of the piece itself; the boxes of an artwork say only what the artwork has."""
+    for _, component in item.outputs():
+        source = component.said_by(own("Bleed"))
+        bleed_pt = None if source is None else numbers(item, source, 1, "bleed")
+        if source is not None and bleed_pt is not None:
+            item.add("bleed_mm", mm(bleed_pt[0][0]), source)
+            return
 
 
 def _add_quantity(item: ProcessReading) -> None:

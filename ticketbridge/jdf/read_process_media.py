@@ -14,6 +14,7 @@ from ticketbridge.jdf.read_measures import THINNEST_UM, add_roll_width, doubt, n
 from ticketbridge.jdf.reading import said_by
 from ticketbridge.jdf.resources import processes_of, serves
 from ticketbridge.jdf.spans import Said
+from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Read
 
 _WORDS: Final = {
@@ -62,15 +63,19 @@ def add_media(item: ProcessReading) -> None:
 
 
 def _media(item: ProcessReading, printing: Chosen | None) -> Chosen | None:
-    """What the printing process takes, else what its parameters or its layout name, else what comes out."""
-    linked = item.chosen("Media", PRINTS)
-    if linked is not None:
-        return linked
+    """What a link gives the printing process, else what its parameters, its layout or its component name."""
+    linked = list(item.linked("Media", PRINTS))
+    if len({media.resource for media in linked}) > 1:
+        reading, second = item.reading, linked[1].resource
+        place = Place(reading.file, second.sourceline, path=reading.paths.of(second))
+        reading.findings.append(Finding("ticket.media-not-chosen", place, {"count": len(linked)}))
+    if linked:
+        return linked[0]
     layout = item.chosen("Layout", PRINTS)
     for holder in (printing, layout, *(component for _, component in item.outputs())):
         for media in item.held(holder.holder("Media") if holder else None, "Media"):
             return media
-    return None
+    return item.chosen("Media", PRINTS)
 
 
 def _add_unit(item: ProcessReading, printing: Chosen | None, media: Chosen) -> None:

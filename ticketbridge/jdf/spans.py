@@ -48,7 +48,12 @@ def said(span: Element) -> Said | None:
 Ends = tuple[tuple[float, ...], tuple[float, ...]]
 """Lower and upper end of a range, each of one number, a pair or a shape."""
 
-_FORMS: Final = {1: "a number, or a range such as 450 ~ 560", 2: "two numbers", 3: "three numbers", 4: "four numbers"}
+_FORMS: Final = {
+    1: "a number, or a range such as 450 ~ 560",
+    2: "two numbers",
+    3: "three numbers",
+    4: "four numbers",
+}
 
 
 def ends(raw: str, width: int) -> Ends:

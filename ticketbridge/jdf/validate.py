@@ -17,6 +17,7 @@ _ONLY_AN_ORDER_NEEDS: Final = frozenset(
         "ticket.not-waiting",
         "ticket.node-left-alone",
         "ticket.part-not-chosen",
+        "ticket.media-not-chosen",
         "ticket.more-than-one-page",
         "ticket.scaling-not-served",
     }

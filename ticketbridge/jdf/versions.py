@@ -53,7 +53,7 @@ _FIRST: Final = {
         ResourceLink@MinStatus ResourceQuParams@ResourceID Subscription@MinDelayTime
     """,
     "1.4": """
-        Command@RelatedCommands Command@TransactionID Created/Employee Created@QueueEntryID
+        Command@RelatedCommands Command@TransactionID Component/Media Component/MediaRef Created/Employee Created@QueueEntryID
         DeviceInfo@IdleStartTime GeneralID@DataType JMF@AgentName JMF@AgentVersion
         KnownMsgQuParams@ChannelMode LayoutElement@SourceMediaBox Media@InnerCoreDiameter Media@MediaQuality
         Media@PrintingTechnology MediaIntent/MediaQuality MessageService@ChannelMode Modified/Employee

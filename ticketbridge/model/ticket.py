@@ -47,7 +47,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "descriptive_name": "JDF@DescriptiveName of the item's node",
     "finished_width_mm": "LayoutIntent/FinishedDimensions, X; else Component@Dimensions, LayoutElement@SourceTrimBox",
     "finished_height_mm": "LayoutIntent/FinishedDimensions, Y; else Component@Dimensions, LayoutElement@SourceTrimBox",
-    "bleed_mm": "LayoutIntent/Bleed; else LayoutElement@SourceBleedBox around SourceTrimBox",
+    "bleed_mm": "LayoutIntent/Bleed; else Component@tb:Bleed, our own, or SourceBleedBox around SourceTrimBox",
     "sides": "LayoutIntent@Sides, or DigitalPrintingParams@Sides",
     "may_rotate": "LayoutIntent@RotatePolicy or FitPolicy@RotatePolicy other than NoRotate; default true",
     "quantity": "ComponentLink@Amount of the output, else DropItemIntent@Amount",

@@ -252,6 +252,13 @@ _VALUES: Final = (
         200,
     ),
     Code(
+        "ticket.media-not-chosen",
+        Severity.ERROR,
+        "The node takes {count} Media for printing, and a piece is printed on one.",
+        "Let CombinedProcessIndex say which of them is printed on, or send a node for each.",
+        200,
+    ),
+    Code(
         "ticket.more-than-one-page",
         Severity.ERROR,
         "The {what} holds {count} ({found}); an item is one page of one file.",
