@@ -6,7 +6,7 @@ from ticketbridge.jdf.process_nodes import not_active, printing_nodes, waits
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.read_process_item import read_process_item
 from ticketbridge.jdf.reading import Reading
-from ticketbridge.jdf.remarks import remarks
+from ticketbridge.jdf.remarks import hole_remarks, remarks
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Ticket
@@ -31,7 +31,8 @@ def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     reading.findings += _left_alone(reasons)
     values = read_order(reading, to_run)
     items = tuple(read_process_item(reading, node) for node in to_run)
-    return Ticket(values, items, remarks(reading, [root, *to_run])), reading.findings
+    said = remarks(reading, [root, *to_run]) + hole_remarks(reading, [root, *to_run])
+    return Ticket(values, items, said), reading.findings
 
 
 def _why_not(reading: Reading, node: Element) -> Finding | None:

@@ -19,15 +19,19 @@ def remarks(reading: Reading, nodes: Iterable[Element]) -> tuple[str, ...]:
         reading: The ticket.
         nodes: Its nodes that are meant for us.
     """
-    found: dict[str, None] = {}
-    for node in dict.fromkeys(nodes):
-        found.update(dict.fromkeys(_comments(node)))
-        for name in _HOLES:
-            holes = reading.resources.used(node, name)
-            if holes is not None:
-                found[_about_holes(holes)] = None
-        found.update(dict.fromkeys(_lots(reading, node)))
-    return tuple(found)
+    found = (remark for node in dict.fromkeys(nodes) for remark in (*_comments(node), *_lots(reading, node)))
+    return tuple(dict.fromkeys(found))
+
+
+def hole_remarks(reading: Reading, nodes: Iterable[Element]) -> tuple[str, ...]:
+    """What process nodes say about holes, in order, each once.
+
+    Args:
+        reading: The ticket.
+        nodes: Its nodes that are meant for us.
+    """
+    found = (reading.resources.used(node, name) for node in dict.fromkeys(nodes) for name in _HOLES)
+    return tuple(dict.fromkeys(_about_holes(holes) for holes in found if holes is not None))
 
 
 def _comments(node: Element) -> Iterator[str]:

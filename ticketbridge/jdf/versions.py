@@ -20,9 +20,9 @@ _FIRST: Final = {
         DeviceInfo@DeviceCondition DeviceInfo@DeviceOperationMode DigitalPrintingParams@DirectProofAmount
         DigitalPrintingParams@NonPrintableMarginBottom DigitalPrintingParams@NonPrintableMarginLeft
         DigitalPrintingParams@NonPrintableMarginRight DigitalPrintingParams@NonPrintableMarginTop
-        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion HoleMakingIntent@Extent
-        JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@NamedFeatures JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
-        JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
+        Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion
+        JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
+        JDF@NamedFeatures JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
         JobPhase@PhaseWaste LayoutElement@IsBlank LayoutIntent@RotatePolicy Media@MediaColorNameDetails
         Media@OpacityLevel Modified@AgentName Modified@AgentVersion Modified@ID NodeInfo/MISDetails
         Notification/Event Notification@AgentName Notification@AgentVersion Notification@ID

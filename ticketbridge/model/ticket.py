@@ -66,9 +66,8 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "coatings": "ColorIntent/Coatings",
     "layer_stack": "tb:LayerStack, our own attribute of ColorIntent or DigitalPrintingParams: Color White Color",
     "print_preference": "ProductionIntent/PrintPreference, or InterpretingParams@PrintQuality in its words",
-    "panels": "tb:Panels, our own attribute: wanted, allowed or forbidden; else FitPolicy@SizePolicy, or Tiling in Types",
-    "panel_overlap_mm": "InterpretingParams@PosterOverlap, X",
-    "artwork_url": "RunList/LayoutElement/FileSpec@URL, of ArtDelivery or of the process",
+    "panels": "LayoutIntent@tb:Panels, our own attribute: wanted, allowed or forbidden",
+    "artwork_url": "ArtDeliveryIntent/ArtDelivery/RunList/LayoutElement/FileSpec@URL",
     "artwork_mime_type": "FileSpec@MimeType beside it",
     "artwork_page": "RunList@Pages beside it, first page, from 0",
     "has_bleeds": "ArtDelivery@HasBleeds, or LayoutElement@HasBleeds",
@@ -76,6 +75,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "media_unit": "Media@MediaUnit, or Roll where something else says so; Sheet is the standard's default",
     "roll_width_mm": "Media@Dimension, X; MediaIntent/Dimensions up to JDF 1.1",
     "print_mode_name": "GeneralID with IDUsage PrintMode; else tb:PrintMode, our own, or JDF@NamedFeatures",
+    "panel_overlap_mm": "InterpretingParams@PosterOverlap, X",
     "mirror_around": "InterpretingParams@MirrorAround",
 }
 """Names of an item's values, with where JDF has them."""

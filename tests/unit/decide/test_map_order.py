@@ -157,10 +157,11 @@ def test_a_value_that_cannot_be_used_is_refused_where_it_stands(shop: Shop, name
     assert result.findings[0].facts["said"] == str(value)
 
 
-def test_a_page_that_cannot_be_is_refused_at_the_artwork(shop: Shop) -> None:
-    result = mapped(shop, {**BANNER, "artwork_page": -1})
-    assert codes(result) == ["mapping.value-unfit"]
-    assert result.findings[0].place.path == "/JDF/artwork_url"
+def test_a_page_that_counts_from_the_end_is_kept_so(shop: Shop) -> None:
+    order = mapped(shop, {**BANNER, "artwork_page": -1}).order
+    assert order is not None
+    assert order.items[0].artwork is not None
+    assert order.items[0].artwork.page == -1
 
 
 def test_all_that_is_wrong_is_said_at_once(shop: Shop) -> None:

@@ -70,15 +70,18 @@ def test_the_complete_tickets_hold_every_value_there_is() -> None:
     poster = read(GOLDEN_PROCESS / "inline-media-1.1.jdf")
     said = [set(ticket.items[0].values) for ticket in (intent, process, poster)]
     assert set().union(*said) == set(ITEM_FIELDS)
-    # Only spans have ranges and only intent has coatings; only posters, which ended with 1.4, have an overlap.
-    assert set(ITEM_FIELDS) - said[1] == {
+    only_in_processes = {"product_id", "media_unit", "print_mode_name", "mirror_around"}
+    only_in_intent = {
         "coatings",
-        "panel_overlap_mm",
-        "thickness_high_um",
         "thickness_low_um",
-        "weight_high_g_m2",
+        "thickness_high_um",
         "weight_low_g_m2",
+        "weight_high_g_m2",
     }
+    assert said[1] - said[0] == only_in_processes | {"roll_width_mm"}
+    assert said[0] - said[1] >= only_in_intent
+    # Posters ended with 1.4, so the overlap stands in the oldest ticket.
+    assert said[2] - said[0] - said[1] == {"panel_overlap_mm"}
 
 
 def test_every_value_keeps_what_was_written_and_its_line() -> None:
