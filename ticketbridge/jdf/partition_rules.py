@@ -43,6 +43,7 @@ def _broken(resource: Element) -> Iterator[_Broken]:
         return
     todo = [(resource, 0)]
     for parent, level in todo:
+        yield from _wrong_identical(parent, names[:level])
         seen: set[str] = set()
         for leaf in leaves_of(parent):
             yield from _wrong_key(leaf, names, level)
@@ -62,3 +63,15 @@ def _wrong_key(leaf: Element, names: Sequence[str], level: int) -> Iterator[_Bro
         said = " and ".join(found or keys_of(leaf)) or "no key"
         facts: dict[str, type_of_fact] = {"found": said, "allowed": "".join(expected) or "no further part"}
         yield "ticket.part-wrong-key", leaf, facts
+
+
+def _wrong_identical(leaf: Element, keys: Sequence[str]) -> Iterator[_Broken]:
+    """A leaf can be the same as another one of its own level only."""
+    for part in leaf.iterfind(f"{jdf('Identical')}/{jdf('Part')}"):
+        found = list(keys_of(part))
+        if set(found) != set(keys):
+            facts: dict[str, type_of_fact] = {
+                "found": " and ".join(found) or "no key",
+                "allowed": " and ".join(keys),
+            }
+            yield "ticket.part-wrong-identical", leaf, facts

@@ -6,7 +6,7 @@ leaves it means; without a ``Part`` it means them all.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from ticketbridge.jdf.spans import Said
@@ -19,6 +19,12 @@ Keys = Mapping[str, str]
 
 Way = tuple[Element, ...]
 """A leaf and what it inherits from: the leaf first, the resource last."""
+
+_KEYS: Final = frozenset(PART_ID_KEYS)
+
+MOST_LEAVES: Final = 500_000
+"""Leaves that one ticket may make us look at: each part of the largest ticket twice. A file of crossed parts would
+otherwise keep the bridge busy for hours."""
 
 _MAY_STOP_EARLY: Final = ("Implicit", "Sparse")
 """``PartUsage`` under which a leaf may be asked for that is not there; what stands above it counts then."""
@@ -69,29 +75,76 @@ class Chosen:
         return (_said_on(way, attribute) for way in self.ways)
 
 
-def choose(resource: Element, parts: Iterable[Keys]) -> Chosen | None:
-    """The leaves of a resource that are meant.
+class TooManyParts(Exception):
+    """A ticket asks for more parts of parts than anybody needs."""
 
-    Args:
-        resource: A resource, partitioned or not.
-        parts: Each ``Part`` of the link or the reference; none of them means the whole resource.
 
-    Returns:
-        None where a part is asked for that is not there, and ``PartUsage`` does not allow that.
+@dataclass(slots=True)
+class Choices:
+    """What was chosen in one ticket; the same question is answered once.
+
+    Attributes:
+        leaves_left: Leaves that may still be looked at.
     """
-    found: dict[Way, None] = {}
-    may_stop = resource.get("PartUsage") in _MAY_STOP_EARLY
-    for part in list(parts) or [{}]:
-        ways = list(_ways(resource, part, may_stop=may_stop))
-        if not ways:
-            return None
-        found.update(dict.fromkeys(ways))
-    return Chosen(tuple(found))
+
+    leaves_left: int = MOST_LEAVES
+    _known: dict[tuple[Element, tuple[tuple[tuple[str, str], ...], ...]], Chosen | None] = field(
+        default_factory=dict
+    )
+
+    def choose(self, resource: Element, parts: Iterable[Keys]) -> Chosen | None:
+        """The leaves of a resource that are meant.
+
+        Args:
+            resource: A resource, partitioned or not.
+            parts: Each ``Part`` of the link or the reference; none of them means the whole resource.
+
+        Returns:
+            None where a part is asked for that is not there, and ``PartUsage`` does not allow that.
+
+        Raises:
+            TooManyParts: The ticket has asked for too many in all.
+        """
+        asked = tuple(dict.fromkeys(tuple(sorted(part.items())) for part in parts)) or ((),)
+        key = (resource, asked)
+        if key not in self._known:
+            self._known[key] = self._choose(resource, [dict(part) for part in asked])
+        return self._known[key]
+
+    def _choose(self, resource: Element, parts: Iterable[Keys]) -> Chosen | None:
+        found: dict[Way, None] = {}
+        for part in parts:
+            ways = list(self._ways(resource, part))
+            if not ways:
+                return None
+            found.update(dict.fromkeys(ways))
+        return Chosen(tuple(found))
+
+    def _ways(self, resource: Element, part: Keys) -> Iterator[Way]:
+        """Depth first, with a stack of our own: how deep a ticket nests is not ours to say."""
+        may_stop = resource.get("PartUsage") in _MAY_STOP_EARLY
+        stack: list[tuple[Way, Keys]] = [((resource,), part)]
+        while stack:
+            way, wanted = stack.pop()
+            leaves = leaves_of(way[0])
+            self.leaves_left -= 1 + len(leaves)
+            if self.leaves_left < 0:
+                raise TooManyParts
+            same_as = _same_as(way[0]) if wanted is part else None
+            if same_as is not None:
+                stack.append(((resource,), {**part, **same_as}))
+                continue
+            fitting = [leaf for leaf in leaves if _fits(leaf, wanted)]
+            if not leaves or (not fitting and may_stop):
+                yield way
+            stack += [((leaf, *way), wanted) for leaf in reversed(fitting)]
 
 
 def keys_of(element: Element) -> dict[str, str]:
-    """The partition keys that an element carries, in the order of the closed list."""
-    return {name: " ".join(element.get(name, "").split()) for name in PART_ID_KEYS if name in element.attrib}
+    """The partition keys that an element carries."""
+    return {
+        str(name): " ".join(str(value).split()) for name, value in element.attrib.items() if name in _KEYS
+    }
 
 
 def leaves_of(resource: Element) -> list[Element]:
@@ -107,16 +160,10 @@ def _said_on(way: Way, attribute: str) -> Said | None:
     return None
 
 
-def _ways(resource: Element, part: Keys, *, may_stop: bool) -> Iterator[Way]:
-    """Depth first, with a stack of our own: how deep a ticket nests is not ours to say."""
-    stack: list[Way] = [(resource,)]
-    while stack:
-        way = stack.pop()
-        leaves = leaves_of(way[0])
-        fitting = [leaf for leaf in leaves if _fits(leaf, part)]
-        if not leaves or (not fitting and may_stop):
-            yield way
-        stack += [(leaf, *way) for leaf in reversed(fitting)]
+def _same_as(leaf: Element) -> Keys | None:
+    """The part that a leaf is ``Identical`` to; one step is followed, and no circle."""
+    part = leaf.find(f"{jdf('Identical')}/{jdf('Part')}")
+    return None if part is None else keys_of(part)
 
 
 def _fits(leaf: Element, part: Keys) -> bool:

@@ -40,21 +40,37 @@ def printing_nodes(root: Element) -> list[Element]:
 
 
 def other_press(root: Element) -> tuple[Element, str] | None:
-    """The first node of another kind of press, and its process."""
+    """The first node of another kind of press, and its process; of a product, among the nodes that make it alone."""
     for node in root.iter(jdf("JDF")):
         for process in processes_of(node):
-            if process in OTHER_PRINTING or process in _PLATES:
+            if (process in OTHER_PRINTING or process in _PLATES) and _makes(node, root):
                 return node, process
     return None
 
 
-def not_active(node: Element, file: str) -> Finding | None:
+def found_other_press(node: Element, process: str, file: str, paths: Paths) -> Finding:
+    """The finding that a node is for another kind of press."""
+    place = Place(file, node.sourceline, path=paths.of(node, "Types" if node.get("Types") else "Type"))
+    return Finding("ticket.other-press", place, {"what": "process", "found": process})
+
+
+def _makes(node: Element, root: Element) -> bool:
+    """Whether no other product stands between a node and the one above."""
+    for above in node.iterancestors(jdf("JDF")):
+        if above is root:
+            return True
+        if above.get("Type") == "Product":
+            return False
+    return True
+
+
+def not_active(node: Element, file: str, paths: Paths) -> Finding | None:
     """The finding that a node, or one around it, must not be run."""
     nodes = [node, *node.iterancestors(jdf("JDF"))]
     for word in MAY_NOT_RUN:
         for one in nodes:
             if one.get("Activation") == word:
-                place = Place(file, one.sourceline, path=Paths().of(one, "Activation"))
+                place = Place(file, one.sourceline, path=paths.of(one, "Activation"))
                 return Finding("ticket.not-active", place, {"found": word})
     return None
 

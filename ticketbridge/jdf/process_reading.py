@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from ticketbridge.jdf.partitions import Chosen, Keys, choose
+from ticketbridge.jdf.partitions import Chosen, Keys
 from ticketbridge.jdf.paths import local_name
 from ticketbridge.jdf.reading import ItemReading
 from ticketbridge.jdf.resources import serves
@@ -68,7 +68,7 @@ class ProcessReading(ItemReading):
             target = resources.target(link, "Component")
             if target is not None and link.get("ProcessUsage") not in _NOT_GOOD:
                 parts = resources.parts(link) or [{"Condition": "Good"}]
-                chosen = choose(target, parts) or choose(target, [])
+                chosen = self._choose(target, parts) or self._choose(target, [])
                 if chosen is not None:
                     found.append((link, chosen))
         return found
@@ -79,7 +79,7 @@ class ProcessReading(ItemReading):
             self.add(name, source.raw.strip(), source)
 
     def _found(self, near: Element, target: Element, parts: Sequence[Keys]) -> Iterator[Chosen]:
-        chosen = choose(target, parts)
+        chosen = self._choose(target, parts)
         if chosen is not None:
             yield chosen
             return
@@ -90,3 +90,6 @@ class ProcessReading(ItemReading):
         finding = Finding("ticket.part-not-there", place, facts)
         if finding not in reading.findings:  # one link may be followed for several values
             reading.findings.append(finding)
+
+    def _choose(self, target: Element, parts: Sequence[Keys]) -> Chosen | None:
+        return self.reading.resources.choices.choose(target, parts)

@@ -6,6 +6,7 @@ for the order as a whole stands at the root.
 
 from typing import Final
 
+from ticketbridge.jdf.process_nodes import found_other_press, other_press
 from ticketbridge.jdf.read_item import read_item
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.reading import Reading
@@ -42,6 +43,10 @@ def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     values = read_order(reading, nodes)
     if not nodes:
         reading.findings.append(Finding("ticket.no-item", Place(file, root.sourceline, path="/JDF")))
+    for node in nodes:
+        planned = other_press(node)
+        if planned is not None:
+            reading.findings.append(found_other_press(*planned, file, reading.paths))
     items = tuple(read_item(reading, node, only_item=len(nodes) == 1) for node in nodes)
     return Ticket(values, items, remarks(reading, [root, *nodes])), reading.findings
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ticketbridge.jdf.partitions import MOST_LEAVES, TooManyParts
 from ticketbridge.jdf.process_nodes import not_active, printing_nodes, waits
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.read_process_item import read_process_item
@@ -30,7 +31,11 @@ def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
         return Ticket({}, ()), list(reasons.values())
     reading.findings += _left_alone(reasons)
     values = read_order(reading, to_run)
-    items = tuple(read_process_item(reading, node) for node in to_run)
+    try:
+        items = tuple(read_process_item(reading, node) for node in to_run)
+    except TooManyParts:
+        place = Place(file, root.sourceline, path="/JDF")
+        return Ticket(values, ()), [Finding("ticket.too-many-parts", place, {"limit": MOST_LEAVES})]
     said = remarks(reading, [root, *to_run]) + hole_remarks(reading, [root, *to_run])
     return Ticket(values, items, said), reading.findings
 
@@ -39,7 +44,7 @@ def _why_not(reading: Reading, node: Element) -> Finding | None:
     if not waits(node, reading.resources):
         place = Place(reading.file, node.sourceline, path=reading.paths.of(node, "Status"))
         return Finding("ticket.not-waiting", place, {"found": node.get("Status", "")})
-    return not_active(node, reading.file)
+    return not_active(node, reading.file, reading.paths)
 
 
 def _left_alone(nodes: dict[Element, Finding]) -> Iterator[Finding]:

@@ -1,7 +1,7 @@
 """A ticket of either kind: product intent says what is wanted, a process ticket how to print it."""
 
 from ticketbridge.jdf.paths import Paths, local_name
-from ticketbridge.jdf.process_nodes import is_process_ticket, other_press
+from ticketbridge.jdf.process_nodes import found_other_press, is_process_ticket, other_press
 from ticketbridge.jdf.read_intent import is_product_intent, item_nodes, read_intent
 from ticketbridge.jdf.read_process import read_process
 from ticketbridge.jdf.writing import Element
@@ -36,9 +36,7 @@ def can_be_read(root: Element) -> bool:
 def _not_read(root: Element, file: str) -> Finding:
     other = other_press(root)
     if other is not None:
-        node, process = other
-        place = Place(file, node.sourceline, path=Paths().of(node, "Types" if node.get("Types") else "Type"))
-        return Finding("ticket.other-press", place, {"what": "process", "found": process})
+        return found_other_press(*other, file, Paths())
     kind = root.get("Type")
     found = f"{local_name(root)} of Type {kind}" if kind else local_name(root)
     place = Place(file, root.sourceline, path=f"/{local_name(root)}" + ("/@Type" if kind else ""))

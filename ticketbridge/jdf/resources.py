@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from ticketbridge.jdf.partitions import Keys, keys_of
+from ticketbridge.jdf.partitions import Choices, Keys, keys_of
 from ticketbridge.jdf.writing import Element
 from ticketbridge.vocabulary.names import jdf
 
@@ -17,9 +17,13 @@ class Resources:
 
     Args:
         root: Its root node.
+
+    Attributes:
+        choices: What its links and references mean of partitioned resources.
     """
 
     def __init__(self, root: Element) -> None:
+        self.choices = Choices()
         self._by_id: dict[str, Element] = {}
         self._links: dict[tuple[Element | None, str], list[Element]] = {}
         self._linked: set[str] = set()

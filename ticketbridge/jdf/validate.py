@@ -18,6 +18,7 @@ _ONLY_AN_ORDER_NEEDS: Final = frozenset(
         "ticket.node-left-alone",
         "ticket.part-not-chosen",
         "ticket.media-not-chosen",
+        "ticket.too-many-parts",
         "ticket.more-than-one-page",
         "ticket.scaling-not-served",
     }

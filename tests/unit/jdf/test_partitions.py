@@ -1,10 +1,13 @@
 """Which part of a partitioned resource a link means, what a leaf inherits, and what is wrong with a partition."""
 
+from collections.abc import Sequence
+
 import pytest
 
 from tests.unit.jdf.tickets import PROCESS, changed, codes, root_of
 from ticketbridge.jdf.check import check
-from ticketbridge.jdf.partitions import choose
+from ticketbridge.jdf.partitions import Choices, Chosen, Keys, TooManyParts
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.vocabulary.names import jdf
@@ -21,6 +24,10 @@ def media(text: str) -> Element:
     found = root_of(changed(PROCESS, (MEDIA, text))).find(f"{jdf('ResourcePool')}/{jdf('Media')}")
     assert found is not None
     return found
+
+
+def choose(resource: Element, parts: Sequence[Keys]) -> Chosen | None:
+    return Choices().choose(resource, parts)
 
 
 def brands(*parts: dict[str, str], usage: str = "") -> list[str | None]:
@@ -80,6 +87,60 @@ def test_a_very_deep_partition_is_followed_to_its_end() -> None:
     chosen = choose(media(text), [])
     assert chosen is not None
     assert len(chosen.ways[0]) == depth + 1
+
+
+IDENTICAL = f"""<Media {HEAD} PartIDKeys="Location Run">
+<Media Location="Roll-1"><Media Run="a" Brand="1a"/><Media Run="b" Brand="1b"/></Media>
+<Media Location="Roll-2"><Identical><Part Location="Roll-1"/></Identical></Media>
+<Media Location="Roll-3"><Identical><Part Location="Roll-3"/></Identical></Media>
+</Media>"""
+
+
+@pytest.mark.parametrize(
+    ("part", "brands"),
+    [
+        ({"Location": "Roll-2"}, ["1a", "1b"]),
+        ({"Location": "Roll-2", "Run": "b"}, ["1b"]),
+        ({"Location": "Roll-3"}, [None]),
+    ],
+)
+def test_a_part_that_is_identical_to_another_says_what_that_one_says(
+    part: Keys, brands: list[str | None]
+) -> None:
+    chosen = choose(media(IDENTICAL), [part])
+    assert chosen is not None
+    assert [way[0].get("Brand") for way in chosen.ways] == brands
+
+
+@pytest.mark.parametrize(
+    ("keys", "right"),
+    [('Location="a"', True), ('Run="1"', False), ('Location="a" Run="1"', False), ("", False)],
+)
+def test_a_part_is_identical_to_one_of_its_own_level_only(keys: str, right: bool) -> None:
+    inside = f'PartIDKeys="Location Run"><Media Location="a"/><Media Location="b"><Identical><Part {keys}/></Identical></Media>'
+    findings = check(root_of(changed(PROCESS, (MEDIA, f"<Media {HEAD} {inside}</Media>"))), "t.jdf")
+    assert codes(findings) == ([] if right else ["ticket.part-wrong-identical"])
+
+
+def test_the_same_question_is_answered_once_and_too_many_are_refused() -> None:
+    choices, resource = Choices(leaves_left=20), media(TWO_LEVELS)
+    for _ in range(1000):
+        assert choices.choose(resource, [{"Run": "a"}]) is choices.choose(resource, [{"Run": "a"}])
+    with pytest.raises(TooManyParts):
+        choices.choose(resource, [{"Separation": str(number)} for number in range(1000)])
+
+
+def test_a_ticket_of_crossed_parts_is_refused_and_keeps_nobody_waiting() -> None:
+    leaves = "".join(f'<Media Location="r{number}"/>' for number in range(2000))
+    asked = "".join(f'<Part Separation="s{number}"/>' for number in range(2000))
+    link = '<MediaLink rRef="m" Usage="Input" CombinedProcessIndex="2"'
+    document = changed(
+        PROCESS,
+        (MEDIA, f'<Media {HEAD} PartIDKeys="Location">{leaves}</Media>'),
+        (f"{link}/>", f"{link}>{asked}</MediaLink>"),
+    )
+    ticket, findings = read_ticket(root_of(document), "t.jdf")
+    assert (ticket.items, codes(findings)) == ((), ["ticket.too-many-parts"])
 
 
 @pytest.mark.parametrize(

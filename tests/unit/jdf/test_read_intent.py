@@ -194,6 +194,22 @@ def test_a_process_node_in_an_order_is_no_item() -> None:
     assert len(item_nodes(root_of(ORDER.removesuffix("</JDF>") + child))) == 1
 
 
+@pytest.mark.parametrize("types", ["ImageSetting ConventionalPrinting", "Interpreting DigitalPrinting"])
+def test_an_order_that_is_planned_for_another_kind_of_press_is_refused(types: str) -> None:
+    child = f'<JDF ID="n2" Type="Combined" Types="{types}" Status="Waiting"/></JDF>'
+    _, findings = read(ORDER.removesuffix("</JDF>") + child)
+    assert codes(findings) == ["ticket.other-press"] * ("ConventionalPrinting" in types)
+    assert not findings or findings[0].place.path == "/JDF/JDF/@Types"
+
+
+def test_an_item_is_not_refused_for_how_another_one_is_made() -> None:
+    other = (
+        '<JDF ID="n2" Type="Product" Status="Waiting">'
+        '<JDF ID="n3" Type="ConventionalPrinting" Status="Waiting"/></JDF></JDF>'
+    )
+    assert codes(read(ORDER.removesuffix("</JDF>") + other)[1]) == []
+
+
 def test_the_earliest_due_time_of_the_items_is_the_orders_where_the_root_has_none() -> None:
     def child(number: int, due: str) -> str:
         return (

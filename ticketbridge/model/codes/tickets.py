@@ -194,6 +194,13 @@ _NODES: Final = (
         4,
     ),
     Code(
+        "ticket.part-wrong-identical",
+        Severity.ERROR,
+        "A part of {element} is Identical to one named by {found}; at its level {allowed} is meant.",
+        "Let Identical name a part of the same level.",
+        4,
+    ),
+    Code(
         "ticket.part-twice",
         Severity.ERROR,
         "The part {found} of {element} is there twice.",
@@ -249,6 +256,13 @@ _VALUES: Final = (
         Severity.ERROR,
         "The parts of {what} ({found}) differ in {attribute}, and nothing says which of them is meant.",
         "Let the link name one with a Part, or send a node for each.",
+        200,
+    ),
+    Code(
+        "ticket.too-many-parts",
+        Severity.ERROR,
+        "The ticket's links ask for more than {limit} parts of its resources in all.",
+        "Let the sender split the ticket; no job for a press needs that many.",
         200,
     ),
     Code(
