@@ -81,8 +81,8 @@ def _naive(variant: str) -> Callable[[Path], Setting]:
 BRIDGE = Contestant("bridge", _bridge)
 STRICT = Contestant("strict reference", _reference("strict"))
 GROUP = Contestant("group reference", _reference("group"))
-NAIVE = Contestant("naive: xmlschema, rename", _naive("rename"), most_at_once=150)
-COPIER = Contestant("naive: xmlschema, copy", _naive("copy"), pace_ms=30, most_at_once=150)
+NAIVE = Contestant("naive: xmlschema, rename", _naive("rename"), most_at_once=100)
+COPIER = Contestant("naive: xmlschema, copy", _naive("copy"), pace_ms=30, most_at_once=100)
 COPIER_LXML = Contestant("naive: lxml, copy", _naive("lxml"), pace_ms=30)
 ALL = (BRIDGE, STRICT, GROUP, NAIVE, COPIER, COPIER_LXML)
 

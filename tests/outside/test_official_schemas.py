@@ -193,7 +193,7 @@ def test_numbers_above_zero_where_zero_has_no_sense() -> None:
         if type_name.startswith("Positive")
     }
     assert positive == {
-        "InterpretingParams/@Scaling", "Media/@Thickness", "Media/@Weight", "MediaInside/@Thickness",
+        "InterpretingParams/@Scaling", "InterpretingParamsLeaf/@Scaling", "Media/@Thickness", "Media/@Weight", "MediaInside/@Thickness",
         "MediaInside/@Weight", "MediaLeaf/@Thickness", "MediaLeaf/@Weight", "ObjectResolution/@Resolution",
         "PositiveNumberSpan/@Actual", "PositiveNumberSpan/@Preferred",
     }  # fmt: skip

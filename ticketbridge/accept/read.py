@@ -6,7 +6,7 @@ from pathlib import Path
 
 from ticketbridge.accept.artwork import ArtworkRefused, find_artwork
 from ticketbridge.jdf.check import check
-from ticketbridge.jdf.read_intent import read_ticket
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.order import Artwork

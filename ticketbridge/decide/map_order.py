@@ -137,7 +137,8 @@ def _item_values(index: int, ticket_item: TicketItem, mapping: Mapping, shop: Sh
 
 def _panels(item: Gathered, mapping: Mapping) -> None:
     item.take_or("panels", mapping.panels, decided_by("panels", item.said))
-    item.put("panel_overlap_mm", mapping.panel_overlap_mm, decided_by("panel_overlap_mm", item.said))
+    overlap = decided_by("panel_overlap_mm", item.said)
+    item.take_or("panel_overlap_mm", mapping.panel_overlap_mm, overlap)
 
 
 def _one_sided(item: Gathered) -> None:

@@ -18,17 +18,31 @@ def map_layers(item: Gathered, defaults: LayerDefaults) -> LayerStack | None:
 
     The ticket's own words, as in ``Color White Color``, decide. Without them a separation of white means
     the stack that the mapping names for white, and a separation or coating of clear means clear on colour.
-    White and clear together are refused, as no known stack has both.
+    White and clear together are refused, as no known stack has both. A ticket that wants the image mirrored
+    wants a second surface: colour first, white on it.
     """
-    if "layer_stack" in item.said:
-        return _own_words(item)
+    stack = _own_words(item) if "layer_stack" in item.said else _named_inks(item, defaults)
+    if stack is not None and _mirrored(item) and not stack.mirrored:
+        item.complain("mapping.mirror-not-served", "mirror_around", layers=stack.value)
+    return stack
+
+
+def _mirrored(item: Gathered) -> bool:
+    read = item.said.get("mirror_around")
+    return read is not None and read.value != "None"
+
+
+def _named_inks(item: Gathered, defaults: LayerDefaults) -> LayerStack | None:
+    """The stack that a white or clear ink or coating means."""
     white = _names(item.said, "separations", defaults.white_separations)
     clear = _names(item.said, "separations", defaults.clear_separations)
     coated = _names(item.said, "coatings", defaults.clear_coatings)
     if white and (clear or coated):
         item.complain("mapping.layers-both", "separations", white=white, clear=clear or coated)
         return None
-    if white:
+    if white and _mirrored(item):
+        stack, origin = LayerStack.COLOUR_WHITE, Origin.of(item.said["mirror_around"])
+    elif white:
         stack, origin = defaults.white, decided_by("layers.white", item.said, ["separations"])
     elif clear or coated:
         field = "separations" if clear else "coatings"
@@ -49,30 +63,15 @@ def map_print_mode(
 ) -> None:
     """Put the item's print mode, or a finding.
 
-    The first row of the table whose every condition holds gives it. The mode must be in the catalogue,
-    allowed on the substrate, and offer the layers.
+    A named feature of the ticket that is a print mode of the shop, by its id or by the name the press knows it
+    by, is that mode. Else the first row of the table whose every condition holds gives it. The mode must be in
+    the catalogue, allowed on the substrate, and offer the layers.
     """
-    number, row = next(
-        ((n, r) for n, r in enumerate(table, start=1) if _fits(r, item.said, substrate, stack)), (0, None)
-    )
-    preference = item.said.get("print_preference")
-    if row is None:
-        item.complain(
-            "mapping.print-mode-unknown",
-            "print_preference",
-            substrate=substrate.name,
-            family=substrate.family.value,
-            preference=preference.raw if preference else "none",
-            layers=stack.value,
-        )
-        return
-    entry = f"print_modes row {number}"
-    decisive = ["print_preference"] if row.print_preference is not None else []
-    item.put("print_mode", row.print_mode, decided_by(entry, item.said, decisive))
-    mode = catalogue.get(row.print_mode)
+    mode = _named(item, catalogue) or _from_table(item, table, catalogue, substrate, stack)
     if mode is None:
-        item.complain("mapping.print-mode-not-in-catalogue", "print_mode", mode=row.print_mode, entry=entry)
         return
+    origin = item.origin_of("print_mode")
+    entry = origin.entry or f'named "{origin.raw}" in the ticket'
     if mode.id not in substrate.print_modes:
         item.complain(
             "mapping.print-mode-not-allowed",
@@ -92,6 +91,48 @@ def map_print_mode(
             entry=entry,
             offered=offered,
         )
+
+
+def _named(item: Gathered, catalogue: Mapping[str, PrintMode]) -> PrintMode | None:
+    read = item.said.get("print_mode_name")
+    if read is None:
+        return None
+    for mode in catalogue.values():
+        if read.value in (mode.id, mode.named_feature):
+            item.put("print_mode", mode.id, Origin.of(read))
+            return mode
+    item.complain("mapping.print-mode-name-unknown", "print_mode_name", said=str(read.value))
+    return None
+
+
+def _from_table(
+    item: Gathered,
+    table: tuple[PrintModeRow, ...],
+    catalogue: Mapping[str, PrintMode],
+    substrate: Substrate,
+    stack: LayerStack,
+) -> PrintMode | None:
+    number, row = next(
+        ((n, r) for n, r in enumerate(table, start=1) if _fits(r, item.said, substrate, stack)), (0, None)
+    )
+    preference = item.said.get("print_preference")
+    if row is None:
+        item.complain(
+            "mapping.print-mode-unknown",
+            "print_preference",
+            substrate=substrate.name,
+            family=substrate.family.value,
+            preference=preference.raw if preference else "none",
+            layers=stack.value,
+        )
+        return None
+    entry = f"print_modes row {number}"
+    decisive = ["print_preference"] if row.print_preference is not None else []
+    item.put("print_mode", row.print_mode, decided_by(entry, item.said, decisive))
+    mode = catalogue.get(row.print_mode)
+    if mode is None:
+        item.complain("mapping.print-mode-not-in-catalogue", "print_mode", mode=row.print_mode, entry=entry)
+    return mode
 
 
 def _own_words(item: Gathered) -> LayerStack | None:

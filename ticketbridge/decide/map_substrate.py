@@ -10,12 +10,17 @@ from ticketbridge.model.origin import Origin
 from ticketbridge.model.substrate import Substrate
 from ticketbridge.model.ticket import Read
 
-_WORDS: Final = ("stock_brand", "stock_type", "media_type", "media_type_details", "opacity")
+_NAMED_BY: Final = ("product_id", "stock_brand", "stock_type")
+"""What may hold the id of a substrate of the catalogue; the surest first."""
+_WORDS: Final = ("product_id", "stock_brand", "stock_type", "media_type", "media_type_details", "opacity")
 _RANGES: Final = {
     "thickness_um": ("thickness_low_um", "thickness_high_um"),
     "weight_g_m2": ("weight_low_g_m2", "weight_high_g_m2"),
 }
 """A wish, with the lower and the upper end of what the ticket accepts around it."""
+
+SAME_WIDTH_MM: Final = 10.0
+"""Rolls of one kind differ by a few millimetres from maker to maker (common practice)."""
 
 
 def map_substrate(
@@ -23,12 +28,15 @@ def map_substrate(
 ) -> Substrate | None:
     """Put the item's substrate, or a finding.
 
-    A stock brand or type that is the id of a substrate is that substrate. Else the first row of the table
+    A product id, stock brand or type that is the id of a substrate is that substrate. Else the first row of the table
     whose every condition holds: words are compared without regard to case, a number must lie in the row's
     range, and where the ticket gives a range only, the two must overlap. A substrate outside the range
     of thickness or weight that the ticket accepts is taken with a warning.
     """
-    found = _named(item.said, catalogue) or _first_fitting(item.said, table)
+    named = _named(item.said, catalogue)
+    found = named or _first_fitting(item.said, table)
+    if named is None:
+        _must_be_a_roll(item)
     if found is None:
         _say_what_came_nearest(item, table)
         return None
@@ -41,14 +49,22 @@ def map_substrate(
         )
         return None
     _compare(item, substrate)
+    _compare_width(item, substrate)
     return substrate
 
 
 def _named(said: Mapping[str, Read], catalogue: Mapping[str, Substrate]) -> tuple[str, Origin] | None:
-    for field in ("stock_brand", "stock_type"):
+    for field in _NAMED_BY:
         if (read := said.get(field)) and (name := str(read.value).strip()) in catalogue:
             return name, Origin.of(read)
     return None
+
+
+def _must_be_a_roll(item: Gathered) -> None:
+    """Only the id of one of our own substrates is as clear as a word about rolls (default of ``Media@MediaUnit``)."""
+    unit = item.said.get("media_unit")
+    if unit is not None and unit.value == "Sheet":
+        item.complain("mapping.no-roll", "media_unit")
 
 
 def _first_fitting(said: Mapping[str, Read], table: tuple[SubstrateRow, ...]) -> tuple[str, Origin] | None:
@@ -110,6 +126,20 @@ def _compare(item: Gathered, substrate: Substrate) -> None:
                 low=accepted[0],
                 high=accepted[1] if isfinite(accepted[1]) else "any",
             )
+
+
+def _compare_width(item: Gathered, substrate: Substrate) -> None:
+    """A roll width that the shop does not buy is often a length in another unit."""
+    width_mm = _number(item.said, "roll_width_mm")
+    if width_mm is not None and all(abs(width_mm - one) > SAME_WIDTH_MM for one in substrate.widths_mm):
+        widths = ", ".join(f"{one:g}" for one in substrate.widths_mm)
+        item.complain(
+            "mapping.roll-width-differs",
+            "roll_width_mm",
+            substrate=substrate.name,
+            said=width_mm,
+            widths=widths,
+        )
 
 
 def _say_what_came_nearest(item: Gathered, table: tuple[SubstrateRow, ...]) -> None:

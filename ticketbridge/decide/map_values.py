@@ -47,6 +47,10 @@ class Gathered:
         self.values[field] = value
         self.origins[self._prefix + field] = origin
 
+    def origin_of(self, field: str) -> Origin:
+        """Where a value came from that was kept."""
+        return self.origins[self._prefix + field]
+
     def take(self, *fields: str) -> None:
         """Keep what the ticket says of these fields, where it says anything."""
         for field in fields:

@@ -5,6 +5,7 @@ from ticketbridge.hand_over.write_layout import add_layout
 from ticketbridge.jdf.writing import Element, child, moment, own_child
 from ticketbridge.model.press import Press
 from ticketbridge.model.substrate import Direction, LayerStack, Substrate
+from ticketbridge.vocabulary.names import own
 from ticketbridge.vocabulary.units import number, points_from_mm
 
 COLOURS = ("Cyan", "Magenta", "Yellow", "Black")
@@ -104,7 +105,9 @@ def _add_artwork(pool: Element, ticket: LaneTicket, links: _Links) -> None:
         file.set("MimeType", artwork.mime_type)
     links.add("RunList", "rl", "Interpreting")
     mirror = {"MirrorAround": "MediaWidth"} if ticket.item.layer_stack.mirrored else {}
-    _resource(pool, ticket, "InterpretingParams", "ip", "Parameter", **mirror)
+    interpreting = _resource(pool, ticket, "InterpretingParams", "ip", "Parameter", **mirror)
+    if not ticket.item.may_rotate:
+        child(interpreting, "FitPolicy", RotatePolicy="NoRotate")
     links.add("InterpretingParams", "ip", "Interpreting")
     rendering = _resource(pool, ticket, "RenderingParams", "rp", "Parameter")
     resolution = " ".join(number(dpi) for dpi in ticket.print_mode.resolution_dpi)
@@ -209,6 +212,8 @@ def _add_output(pool: Element, ticket: LaneTicket, links: _Links) -> None:
         pool, ticket, "Component", "c", "Quantity", Status="Unavailable",
         ComponentType="PartialProduct Web", Dimensions=size, PartIDKeys="Condition",
     )  # fmt: skip
+    if item.bleed_mm:
+        output.set(own("Bleed"), number(points_from_mm(item.bleed_mm)))
     child(output, "Component", Condition="Good")
     child(output, "Component", Condition="Waste")
     links.add("Component", "c", "DigitalPrinting", usage="Output", Amount=str(item.quantity))

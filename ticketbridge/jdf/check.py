@@ -6,6 +6,8 @@ from typing import Final
 
 from ticketbridge.jdf.explain import explain
 from ticketbridge.jdf.kinds import kind_of_root
+from ticketbridge.jdf.node_rules import check_nodes
+from ticketbridge.jdf.partition_rules import check_partitions
 from ticketbridge.jdf.paths import local_name
 from ticketbridge.jdf.prune import prune
 from ticketbridge.jdf.references import check_references
@@ -52,6 +54,8 @@ def _findings(root: Element, name: str, file: str) -> Iterator[Finding]:
         yield from explain(pruned, name, messages, file)
     yield from check_references(root, file)
     yield from check_rules(pruned.elements, file)
+    yield from check_nodes(root, file)
+    yield from check_partitions(root, file)
 
 
 def _wrong_root(root: Element, file: str) -> Finding:

@@ -31,6 +31,21 @@ def add_artwork(item: ItemReading) -> None:
 
 def _add(item: ItemReading, delivery: Element, run_list: Element, run: Element, url: Said) -> None:
     directory = said_by(run, "Directory") or said_by(run_list, "Directory")
+    add_file(item, url, directory, said_by(run, "Pages") or said_by(run_list, "Pages"))
+    has_bleeds = said_by(delivery, "HasBleeds")
+    if has_bleeds is not None:
+        item.add("has_bleeds", has_bleeds.raw.strip() == "true", has_bleeds)
+
+
+def add_file(item: ItemReading, url: Said, directory: Said | None, pages: Said | None) -> None:
+    """Add a file to print.
+
+    Args:
+        item: The item.
+        url: ``FileSpec@URL``; its type is read beside it.
+        directory: ``RunList@Directory``, where there is one.
+        pages: ``RunList@Pages``, where it says any.
+    """
     try:
         item.add("artwork_url", _resolved(directory, url.raw.strip()), url)
     except ValueError:
@@ -38,12 +53,8 @@ def _add(item: ItemReading, delivery: Element, run_list: Element, run: Element, 
     mime_type = said_by(url.element, "MimeType")
     if mime_type is not None:
         item.add("artwork_mime_type", mime_type.raw.strip(), mime_type)
-    pages = said_by(run, "Pages") or said_by(run_list, "Pages")
     if pages is not None:
         _add_page(item, pages)
-    has_bleeds = said_by(delivery, "HasBleeds")
-    if has_bleeds is not None:
-        item.add("has_bleeds", has_bleeds.raw.strip() == "true", has_bleeds)
 
 
 def _add_page(item: ItemReading, pages: Said) -> None:

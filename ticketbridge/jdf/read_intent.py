@@ -6,10 +6,11 @@ for the order as a whole stands at the root.
 
 from typing import Final
 
-from ticketbridge.jdf.paths import local_name
+from ticketbridge.jdf.process_nodes import found_other_press, other_press
 from ticketbridge.jdf.read_item import read_item
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.reading import Reading
+from ticketbridge.jdf.remarks import remarks
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Ticket
@@ -28,27 +29,26 @@ def item_nodes(root: Element) -> list[Element]:
     return _items(Reading("", root))
 
 
-def read_ticket(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
+def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     """Everything that a ticket of product intent says, and what it fails to say.
 
     A value that does not fit the schema is left out; ``check`` says what is wrong with it.
 
     Args:
-        root: Root of the document.
+        root: Root of a document of product intent.
         file: Its name, for findings.
     """
-    if not is_product_intent(root):
-        kind = root.get("Type")
-        found = f"{local_name(root)} of Type {kind}" if kind else local_name(root)
-        place = Place(file, root.sourceline, path=f"/{local_name(root)}" + ("/@Type" if kind else ""))
-        return Ticket({}, ()), [Finding("ticket.kind-not-read", place, {"found": found})]
     reading = Reading(file, root)
     nodes = _items(reading)
     values = read_order(reading, nodes)
     if not nodes:
         reading.findings.append(Finding("ticket.no-item", Place(file, root.sourceline, path="/JDF")))
+    for node in nodes:
+        planned = other_press(node)
+        if planned is not None:
+            reading.findings.append(found_other_press(*planned, file, reading.paths))
     items = tuple(read_item(reading, node, only_item=len(nodes) == 1) for node in nodes)
-    return Ticket(values, items, _comments([root, *nodes])), reading.findings
+    return Ticket(values, items, remarks(reading, [root, *nodes])), reading.findings
 
 
 def _items(reading: Reading) -> list[Element]:
@@ -58,10 +58,3 @@ def _items(reading: Reading) -> list[Element]:
         for node in nodes
         if any(reading.resources.used(node, name) is not None for name in _INTENTS_OF_AN_ITEM)
     ]
-
-
-def _comments(nodes: list[Element]) -> tuple[str, ...]:
-    """What the nodes say to people."""
-    comments = (comment for node in dict.fromkeys(nodes) for comment in node.iterfind(jdf("Comment")))
-    texts = (" ".join("".join(comment.itertext()).split()) for comment in comments)
-    return tuple(text for text in texts if text)

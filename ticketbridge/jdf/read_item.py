@@ -6,15 +6,12 @@ from ticketbridge.jdf.read_artwork import add_artwork
 from ticketbridge.jdf.read_finishing import add_finishing
 from ticketbridge.jdf.read_measures import add_measures
 from ticketbridge.jdf.read_quantity import add_quantity
-from ticketbridge.jdf.reading import ItemReading, Reading, said_by
-from ticketbridge.jdf.spans import Unreadable
+from ticketbridge.jdf.reading import ItemReading, Reading, add_names, add_own_words, said_by
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.order import Panels
 from ticketbridge.model.ticket import TicketItem
 from ticketbridge.vocabulary.names import jdf, own
 from ticketbridge.vocabulary.words import LAYER_WORDS
-
-_OF_THE_NODE: Final = {"node_id": "ID", "job_part_id": "JobPartID", "descriptive_name": "DescriptiveName"}
 
 _WORDS: Final = (
     ("media_type", "MediaIntent", "MediaType"),
@@ -37,7 +34,7 @@ def read_item(reading: Reading, node: Element, *, only_item: bool) -> TicketItem
         only_item: Whether the ticket has no other, so that what the delivery says is about this one.
     """
     item = ItemReading(reading, node)
-    _add_names(item)
+    add_names(item)
     _add_words(item)
     _add_layout(item)
     add_measures(item)
@@ -46,13 +43,6 @@ def read_item(reading: Reading, node: Element, *, only_item: bool) -> TicketItem
     add_artwork(item)
     add_quantity(item, only_item=only_item)
     return TicketItem(item.values)
-
-
-def _add_names(item: ItemReading) -> None:
-    for name, attribute in _OF_THE_NODE.items():
-        source = said_by(item.node, attribute)
-        if source is not None:
-            item.add(name, source.raw.strip(), source)
 
 
 def _add_words(item: ItemReading) -> None:
@@ -71,29 +61,15 @@ def _add_layout(item: ItemReading) -> None:
     policy = said_by(layout, "RotatePolicy")
     if policy is not None:
         item.add("may_rotate", policy.raw.strip() != "NoRotate", policy)
-    _add_own_words(item, "panels", layout, "Panels", tuple(Panels))
+    add_own_words(item, "panels", layout, own("Panels"), tuple(Panels))
 
 
 def _add_colour(item: ItemReading) -> None:
     colour = item.intent("ColorIntent")
     if colour is None:
         return
-    _add_own_words(item, "layer_stack", colour, "LayerStack", LAYER_WORDS)
+    add_own_words(item, "layer_stack", colour, own("LayerStack"), LAYER_WORDS)
     specs = colour.iterfind(f"{jdf('ColorsUsed')}/{jdf('SeparationSpec')}")
     said = [source for spec in specs if (source := said_by(spec, "Name")) is not None]
     if said:
         item.add("separations", tuple(source.raw.strip() for source in said), said[0])
-
-
-def _add_own_words(
-    item: ItemReading, name: str, element: Element | None, attribute: str, allowed: tuple[str, ...]
-) -> None:
-    """An attribute of our own namespace; no schema of the standard looks at it."""
-    source = said_by(element, own(attribute))
-    if source is None:
-        return
-    words = source.raw.split()
-    if words and set(words) <= set(allowed):
-        item.add(name, " ".join(words), source)
-    else:
-        item.reading.find_unreadable(source, attribute, Unreadable(" or ".join(allowed)))

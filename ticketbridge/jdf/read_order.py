@@ -24,7 +24,7 @@ def read_order(reading: Reading, items: list[Element]) -> dict[str, Read]:
         items: Its item nodes, for what the root leaves to them.
     """
     values: dict[str, Read] = {}
-    customer = reading.resources.used(reading.root, "CustomerInfo")
+    customer = _customer(reading, items)
     for name, attribute in _OF_THE_ROOT.items():
         _add(reading, values, name, said_by(reading.root, attribute))
     for name, attribute in _OF_THE_CUSTOMER.items():
@@ -33,6 +33,8 @@ def read_order(reading: Reading, items: list[Element]) -> dict[str, Read]:
         _add(reading, values, "customer_name", _customer_name(reading, customer))
     _add_planning(reading, values, list(dict.fromkeys([reading.root, *items])))
     if "job_id" not in values:
+        _add(reading, values, "job_id", _ancestors_job_id(reading))
+    if "job_id" not in values:
         reading.find_missing("job's name", reading.root, "/JDF/@JobID")
     return values
 
@@ -40,6 +42,21 @@ def read_order(reading: Reading, items: list[Element]) -> dict[str, Read]:
 def _add(reading: Reading, values: dict[str, Read], name: str, source: Said | None) -> None:
     if source is not None:
         values[name] = reading.read(source.raw.strip(), source)
+
+
+def _ancestors_job_id(reading: Reading) -> Said | None:
+    """The job's name in a part that was spawned off, where the part's own root does not repeat it."""
+    ancestors = reading.root.iterfind(f"{jdf('AncestorPool')}/{jdf('Ancestor')}")
+    return next((name for ancestor in ancestors if (name := said_by(ancestor, "JobID")) is not None), None)
+
+
+def _customer(reading: Reading, items: list[Element]) -> Element | None:
+    """The root's, else the first among the items, else that of the node that a part was spawned from."""
+    for node in dict.fromkeys([reading.root, *items]):
+        customer = reading.resources.used(node, "CustomerInfo")
+        if customer is not None:
+            return customer
+    return reading.root.find(f"{jdf('AncestorPool')}/{jdf('Ancestor')}/{jdf('CustomerInfo')}")
 
 
 def _customer_name(reading: Reading, customer: Element) -> Said | None:

@@ -16,9 +16,20 @@ def add_quantity(item: ItemReading, *, only_item: bool) -> None:
         only_item: Whether the ticket has no other, so that a delivery that names no component is of this one.
     """
     outputs = item.reading.resources.links(item.node, "Component", "Output")
-    amounts = [source for link in outputs for source in _amounts_of(link)]
+    amounts = [source for link in outputs for source in amounts_of(link)]
     if not amounts:
         amounts = list(_delivered(item, outputs, only_item=only_item))
+    add_amounts(item, amounts, outputs)
+
+
+def add_amounts(item: ItemReading, amounts: list[Said], outputs: list[Element]) -> None:
+    """Add the sum of amounts as the quantity, or the finding that there are none.
+
+    Args:
+        item: The item.
+        amounts: Texts that hold a number of pieces each.
+        outputs: The links of what comes out, to name the place where an amount is missing.
+    """
     if not amounts:
         path = f"{item.reading.paths.of(item.node)}/ResourceLinkPool/ComponentLink/@Amount"
         item.reading.find_missing("quantity", outputs[0] if outputs else item.node, path)
@@ -34,7 +45,7 @@ def add_quantity(item: ItemReading, *, only_item: bool) -> None:
     item.add("quantity", int(quantity), amounts[0])
 
 
-def _amounts_of(link: Element) -> Iterator[Said]:
+def amounts_of(link: Element) -> Iterator[Said]:
     """A link's amount; where it has a pool, the good amounts in it and not its own."""
     pool = link.find(jdf("AmountPool"))
     if pool is None:

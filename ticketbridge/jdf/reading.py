@@ -1,15 +1,18 @@
 """What reading a ticket collects: values with their places, and findings."""
 
 from dataclasses import dataclass, field
+from typing import Final
 
 from ticketbridge.jdf.explain import shown
-from ticketbridge.jdf.paths import Paths
+from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.resources import Resources
 from ticketbridge.jdf.spans import Said, Unreadable, said
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
 from ticketbridge.model.ticket import Read, Value
 from ticketbridge.vocabulary.names import jdf
+
+_OF_THE_NODE: Final = {"node_id": "ID", "job_part_id": "JobPartID", "descriptive_name": "DescriptiveName"}
 
 
 @dataclass(slots=True)
@@ -67,7 +70,7 @@ class ItemReading:
 
     Attributes:
         reading: The ticket.
-        node: The item's Product node.
+        node: The item's node.
         values: What was read so far.
     """
 
@@ -97,3 +100,25 @@ def said_by(element: Element | None, attribute: str) -> Said | None:
     """An attribute's text, where there is one that is not empty."""
     raw = None if element is None else element.get(attribute)
     return None if element is None or not raw else Said(raw, element, attribute)
+
+
+def add_names(item: ItemReading) -> None:
+    """Add what the item's node is called."""
+    for name, attribute in _OF_THE_NODE.items():
+        source = said_by(item.node, attribute)
+        if source is not None:
+            item.add(name, source.raw.strip(), source)
+
+
+def add_own_words(
+    item: ItemReading, name: str, element: Element | None, attribute: str, allowed: tuple[str, ...]
+) -> None:
+    """Add words of our own, from an attribute that no schema of the standard looks at."""
+    source = said_by(element, attribute)
+    if source is None:
+        return
+    words = source.raw.split()
+    if words and set(words) <= set(allowed):
+        item.add(name, " ".join(words), source)
+    else:
+        item.reading.find_unreadable(source, local_name(attribute), Unreadable(" or ".join(allowed)))

@@ -48,7 +48,12 @@ def said(span: Element) -> Said | None:
 Ends = tuple[tuple[float, ...], tuple[float, ...]]
 """Lower and upper end of a range, each of one number, a pair or a shape."""
 
-_FORMS: Final = {1: "a number, or a range such as 450 ~ 560", 2: "two numbers", 3: "three numbers"}
+_FORMS: Final = {
+    1: "a number, or a range such as 450 ~ 560",
+    2: "two numbers",
+    3: "three numbers",
+    4: "four numbers",
+}
 
 
 def ends(raw: str, width: int) -> Ends:
@@ -56,7 +61,7 @@ def ends(raw: str, width: int) -> Ends:
 
     Args:
         raw: Numbers with spaces between them, a range with ``~`` between its ends.
-        width: Numbers in one value: 1, 2 for a pair, 3 for a shape.
+        width: Numbers in one value: 1, 2 for a pair, 3 for a shape, 4 for a box.
 
     Raises:
         Unreadable: It is neither.

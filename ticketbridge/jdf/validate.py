@@ -3,14 +3,27 @@
 from typing import Final
 
 from ticketbridge.jdf.check import check
-from ticketbridge.jdf.read_intent import is_product_intent, item_nodes, read_ticket
+from ticketbridge.jdf.read_ticket import can_be_read, read_ticket
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.shop import Limits
 
-_ONLY_AN_ORDER_NEEDS: Final = frozenset({"ticket.value-missing"})
-"""What an order cannot be made without, and a document can be right without."""
+_ONLY_AN_ORDER_NEEDS: Final = frozenset(
+    {
+        "ticket.value-missing",
+        "ticket.other-press",
+        "ticket.not-active",
+        "ticket.not-waiting",
+        "ticket.node-left-alone",
+        "ticket.part-not-chosen",
+        "ticket.media-not-chosen",
+        "ticket.too-many-parts",
+        "ticket.more-than-one-page",
+        "ticket.scaling-not-served",
+    }
+)
+"""What an order for a press of ours cannot be made without, and a document can be right without."""
 
 
 def validate_document(data: bytes, limits: Limits, file: str) -> list[Finding]:
@@ -26,7 +39,7 @@ def validate_document(data: bytes, limits: Limits, file: str) -> list[Finding]:
     except XmlRefused as refusal:
         return list(refusal.findings)
     findings = check(root, file)
-    if not refuses(findings) and is_product_intent(root) and item_nodes(root):
+    if not refuses(findings) and can_be_read(root):
         _, more = read_ticket(root, file)
         findings += [finding for finding in more if finding.code not in _ONLY_AN_ORDER_NEEDS]
     return findings

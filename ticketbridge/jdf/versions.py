@@ -23,19 +23,19 @@ _FIRST: Final = {
         DigitalPrintingParams@NonPrintableMarginRight DigitalPrintingParams@NonPrintableMarginTop
         Employee@Roles Error@ReturnCode FileSpec@MimeTypeVersion HoleMakingIntent@Extent
         JDF@Category JDF@ICSVersions JDF@MaxVersion JDF@RelatedJobID JDF@RelatedJobPartID JDF@StatusDetails
-        JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
+        JDF@NamedFeatures JDF@TemplateID JMF@ResponseURL JobPhase/MISDetails JobPhase@PhaseAmount JobPhase@PhaseStartTime
         JobPhase@PhaseWaste LayoutElement@IsBlank LayoutIntent@RotatePolicy Media@MediaColorNameDetails
         Media@OpacityLevel Modified@AgentName Modified@AgentVersion Modified@ID NodeInfo/MISDetails
         Notification/Event Notification@AgentName Notification@AgentVersion Notification@ID
         NotificationFilter/Part NotificationFilter@QueueEntryID NotificationFilter@SignalTypes
-        Part@Condition PartAmount@ActualAmount PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
+        Part@Condition PartAmount@ActualAmount PartStatus@StatusDetails PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
         PhaseTime@ID ProcessRun@AgentName ProcessRun@AgentVersion ProcessRun@ID
         Queue@QueueSize QueueEntry/JobPhase QueueEntry/Part QueueEntry@DeviceID QueueEntry@EndTime
         QueueSubmissionParams@ReturnJMF QueueSubmissionParams@ReturnURL QueueSubmissionParams@refID
         ResourceAudit@AgentName ResourceAudit@AgentVersion ResourceAudit@ID
         ResourceInfo/MISDetails ResourceInfo@ActualAmount ResourceInfo@ProductID ResourceInfo@Status
         ResourceQuParams/Part ResourceQuParams@ProductID ResourceQuParams@QueueEntryID
-        StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
+        StatusPool@StatusDetails StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
         Tile/Media Tile/MediaRef Trigger/ChangedPath
     """,
     "1.3": """
@@ -54,7 +54,7 @@ _FIRST: Final = {
         ResourceLink@MinStatus ResourceQuParams@ResourceID Subscription@MinDelayTime
     """,
     "1.4": """
-        Command@RelatedCommands Command@TransactionID Created/Employee Created@QueueEntryID
+        Command@RelatedCommands Command@TransactionID Component/Media Component/MediaRef Created/Employee Created@QueueEntryID
         DeviceInfo@IdleStartTime GeneralID@DataType JMF@AgentName JMF@AgentVersion
         KnownMsgQuParams@ChannelMode LayoutElement@SourceMediaBox Media@InnerCoreDiameter Media@MediaQuality
         Media@PrintingTechnology MediaIntent/MediaQuality MessageService@ChannelMode Modified/Employee
@@ -87,7 +87,10 @@ _FIRST: Final = {
 
 _LAST: Final = {
     "1.1": """
-        Modified@jRef ResourceLink@CombinedProcessType
+        MediaIntent/Dimensions Modified@jRef ResourceLink@CombinedProcessType
+    """,
+    "1.2": """
+        JDF/StatusPool
     """,
     "1.3": """
         Component@IsWaste Created@Author Device@FriendlyName Ink@ColorName Layout@MaxOrd Layout@Name
@@ -95,6 +98,7 @@ _LAST: Final = {
         PhaseTime@Author ProcessRun@Author ResourceAudit@Author
     """,
     "1.4": """
+        InterpretingParams@Poster InterpretingParams@PosterOverlap JDF@NamedFeatures
         JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
         NotificationFilter@JobPartID NotificationFilter@QueueEntryID
     """,

@@ -13,16 +13,18 @@ from ticketbridge.model.substrate import Family, FromOutside, Identifier, LayerS
 class SubstrateRow(FromOutside):
     """A row of the substrate table: every given condition must hold."""
 
+    product_id: str | None = None
+    """``Media@ProductID`` of a process ticket, the stock number of the MIS."""
     stock_brand: str | None = None
-    """``MediaIntent/StockBrand``, the article name."""
+    """``MediaIntent/StockBrand`` or ``Media@Brand``, the article name."""
     stock_type: str | None = None
-    """``MediaIntent/StockType``."""
+    """``MediaIntent/StockType`` or ``Media@StockType``."""
     media_type: str | None = None
-    """``MediaIntent/MediaType``."""
+    """``MediaIntent/MediaType``, or ``Media@MediaType``."""
     media_type_details: str | None = None
-    """``MediaIntent/MediaTypeDetails``."""
+    """``MediaIntent/MediaTypeDetails``, or ``Media@MediaTypeDetails``."""
     opacity: str | None = None
-    """``MediaIntent/Opacity``."""
+    """``MediaIntent/Opacity``, or ``Media@Opacity``."""
     thickness_um: tuple[NotNegative, NotNegative] | None = None
     """The wished thickness must lie in this range."""
     weight_g_m2: tuple[NotNegative, NotNegative] | None = None

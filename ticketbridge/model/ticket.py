@@ -1,7 +1,7 @@
 """What a ticket says, before the administrator's mapping: every value with the place it was read from.
 
-A ``Ticket`` is a bag of named values, so that every reader (JDF intent now, others later) fills the same
-one and ``explain`` can list it. Units are the model's already; the standard fixes what they were.
+A ``Ticket`` is a bag of named values, so that every reader (JDF intent, JDF process nodes, others later) fills the
+same one and ``explain`` can list it. Units are the model's already; the standard fixes what they were.
 """
 
 from collections.abc import Mapping
@@ -42,30 +42,30 @@ ORDER_FIELDS: Final[Mapping[str, str]] = {
 """Names of the order's values, with where JDF has them."""
 
 ITEM_FIELDS: Final[Mapping[str, str]] = {
-    "node_id": "JDF@ID of the item's Product node",
-    "job_part_id": "JDF@JobPartID of the item's Product node",
-    "descriptive_name": "JDF@DescriptiveName of the item's Product node",
-    "finished_width_mm": "LayoutIntent/FinishedDimensions, X",
-    "finished_height_mm": "LayoutIntent/FinishedDimensions, Y",
-    "bleed_mm": "LayoutIntent/Bleed",
-    "sides": "LayoutIntent@Sides",
-    "may_rotate": "LayoutIntent@RotatePolicy other than NoRotate; default true",
+    "node_id": "JDF@ID of the item's node, a Product or one that prints",
+    "job_part_id": "JDF@JobPartID of the item's node",
+    "descriptive_name": "JDF@DescriptiveName of the item's node",
+    "finished_width_mm": "LayoutIntent/FinishedDimensions, X; else Component@Dimensions, LayoutElement@SourceTrimBox",
+    "finished_height_mm": "LayoutIntent/FinishedDimensions, Y; else Component@Dimensions, LayoutElement@SourceTrimBox",
+    "bleed_mm": "LayoutIntent/Bleed; else Component@tb:Bleed, our own, or SourceBleedBox around SourceTrimBox",
+    "sides": "LayoutIntent@Sides, or DigitalPrintingParams@Sides",
+    "may_rotate": "LayoutIntent@RotatePolicy or FitPolicy@RotatePolicy other than NoRotate; default true",
     "quantity": "ComponentLink@Amount of the output, else DropItemIntent@Amount",
-    "media_type": "MediaIntent/MediaType",
-    "media_type_details": "MediaIntent/MediaTypeDetails",
-    "stock_brand": "MediaIntent/StockBrand",
-    "stock_type": "MediaIntent/StockType",
-    "opacity": "MediaIntent/Opacity",
-    "thickness_um": "MediaIntent/Thickness, the wish",
+    "media_type": "MediaIntent/MediaType, or Media@MediaType",
+    "media_type_details": "MediaIntent/MediaTypeDetails, or Media@MediaTypeDetails",
+    "stock_brand": "MediaIntent/StockBrand, or Media@Brand",
+    "stock_type": "MediaIntent/StockType, or Media@StockType",
+    "opacity": "MediaIntent/Opacity, or Media@Opacity",
+    "thickness_um": "MediaIntent/Thickness, the wish; or Media@Thickness",
     "thickness_low_um": "MediaIntent/Thickness, lower end of the range",
     "thickness_high_um": "MediaIntent/Thickness, upper end of the range",
-    "weight_g_m2": "MediaIntent/Weight, the wish",
+    "weight_g_m2": "MediaIntent/Weight, the wish; or Media@Weight",
     "weight_low_g_m2": "MediaIntent/Weight, lower end of the range",
     "weight_high_g_m2": "MediaIntent/Weight, upper end of the range",
-    "separations": "ColorIntent/ColorsUsed/SeparationSpec@Name, all of them",
+    "separations": "SeparationSpec@Name in ColorIntent/ColorsUsed, or in ColorantControl; all of them",
     "coatings": "ColorIntent/Coatings",
-    "layer_stack": "ColorIntent@tb:LayerStack, our own attribute: Color White Color",
-    "print_preference": "ProductionIntent/PrintPreference",
+    "layer_stack": "tb:LayerStack, our own attribute of ColorIntent or DigitalPrintingParams: Color White Color",
+    "print_preference": "ProductionIntent/PrintPreference, or InterpretingParams@PrintQuality in its words",
     "panels": "LayoutIntent@tb:Panels, our own attribute: wanted, allowed or forbidden",
     "hem": "LayoutIntent@tb:Hem, our own attribute: width in points, then edges; in mm here",
     "pole_pocket": "LayoutIntent@tb:PolePocket, our own attribute: flat width in points, then edges; in mm here",
@@ -78,7 +78,13 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "artwork_url": "ArtDeliveryIntent/ArtDelivery/RunList/LayoutElement/FileSpec@URL",
     "artwork_mime_type": "FileSpec@MimeType beside it",
     "artwork_page": "RunList@Pages beside it, first page, from 0",
-    "has_bleeds": "ArtDelivery@HasBleeds",
+    "has_bleeds": "ArtDelivery@HasBleeds, or LayoutElement@HasBleeds",
+    "product_id": "Media@ProductID, the stock number of the substrate",
+    "media_unit": "Media@MediaUnit, or Roll where something else says so; Sheet is the standard's default",
+    "roll_width_mm": "Media@Dimension, X; MediaIntent/Dimensions up to JDF 1.1",
+    "print_mode_name": "GeneralID with IDUsage PrintMode; else tb:PrintMode, our own, or JDF@NamedFeatures",
+    "panel_overlap_mm": "InterpretingParams@PosterOverlap, X",
+    "mirror_around": "InterpretingParams@MirrorAround",
 }
 """Names of an item's values, with where JDF has them."""
 

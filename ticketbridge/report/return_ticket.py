@@ -9,7 +9,7 @@ from datetime import datetime
 
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import Element, as_bytes, child, moment
-from ticketbridge.vocabulary.names import jdf
+from ticketbridge.vocabulary.names import XSI_TYPE, jdf
 from ticketbridge.vocabulary.units import number
 
 
@@ -75,6 +75,7 @@ def _version_limit(root: Element) -> str | None:
 
 def _hang_in(node: Element, pressed: Element, taken: set[str | None], limit: str | None, prefix: str) -> None:
     _rename_ids(pressed, taken, prefix)
+    pressed.attrib.pop(XSI_TYPE, None)  # its prefix may mean something else, or nothing, in the MIS's ticket
     version = pressed.get("Version")
     if limit is not None and version is not None and limit < version:
         pressed.set("Version", limit)

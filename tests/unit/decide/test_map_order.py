@@ -425,6 +425,82 @@ def test_a_mode_that_does_not_offer_the_layers_is_a_finding(shop: Shop) -> None:
     assert result.findings[0].facts["offered"] == "colour"
 
 
+# Process tickets
+
+
+def test_a_product_id_that_is_a_substrate_s_id_is_taken_directly(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "product_id": "canvas-340", "stock_brand": "banner-510"})
+    assert item_of(result).substrate == "canvas-340"
+    assert result.origins["items[0].substrate"] == Origin(
+        Whence.TICKET, None, "canvas-340", "/JDF/product_id", 7
+    )
+
+
+def test_a_row_may_ask_for_the_stock_number_of_the_mis(make_shop: Callable[..., Shop]) -> None:
+    table = [{"product_id": "4711", "substrate": "mesh-270"}]
+    shop = make_shop({"mappings.main.substrates": table})
+    result = mapped(shop, {**without(BANNER, "stock_brand"), "product_id": "4711"})
+    assert item_of(result).substrate == "mesh-270"
+
+
+def test_a_sheet_by_default_is_refused_unless_the_id_of_a_roll_is_named(shop: Shop) -> None:
+    sheet: dict[str, Value] = {**BANNER, "media_unit": "Sheet"}
+    assert codes(mapped(shop, sheet)) == ["mapping.no-roll"]
+    assert codes(mapped(shop, {**sheet, "product_id": "banner-510"})) == []
+    assert codes(mapped(shop, {**BANNER, "media_unit": "Roll"})) == []
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "odd"), [(1600.0, False), (1594.0, False), (564.4, True), (1500.0, True)]
+)
+def test_a_roll_width_that_the_shop_does_not_buy_is_a_warning(shop: Shop, width_mm: float, odd: bool) -> None:
+    result = mapped(shop, {**BANNER, "roll_width_mm": width_mm})
+    assert codes(result) == ["mapping.roll-width-differs"] * odd
+    assert result.order is not None
+
+
+@pytest.mark.parametrize("name", ["fine", "Feature 9"])
+def test_a_print_mode_that_the_ticket_names_wins_over_the_table(
+    make_shop: Callable[..., Shop], name: str
+) -> None:
+    shop = make_shop({"print_modes.fine.named_feature": "Feature 9"})
+    result = mapped(shop, {**BANNER, "print_mode_name": name})
+    assert item_of(result).print_mode == "fine"
+    assert result.origins["items[0].print_mode"] == Origin(
+        Whence.TICKET, None, name, "/JDF/print_mode_name", 7
+    )
+
+
+def test_a_print_mode_name_that_nobody_knows_leaves_the_table_to_decide_with_a_warning(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "print_mode_name": "Unheard"})
+    assert codes(result) == ["mapping.print-mode-name-unknown"]
+    assert item_of(result).print_mode == "swift"
+
+
+def test_a_named_mode_must_be_allowed_on_the_substrate_and_offer_the_layers(shop: Shop) -> None:
+    mesh = {**BANNER, "product_id": "mesh-270", "print_mode_name": "fine"}
+    result = mapped(shop, mesh)
+    assert codes(result) == ["mapping.print-mode-not-allowed"]
+    assert result.findings[0].place.path == "/JDF/print_mode_name"
+    white = {**BANNER, "layer_stack": "White Color", "print_mode_name": "swift"}
+    assert codes(mapped(shop, white)) == ["mapping.layers-not-offered"]
+
+
+@pytest.mark.parametrize("mirror", ["MediaWidth", "FeedDirection", "Both"])
+def test_a_mirrored_image_with_white_is_a_second_surface(shop: Shop, mirror: str) -> None:
+    seen = {**BANNER, "mirror_around": mirror, "separations": ("Cyan", "White"), "print_mode_name": "fine"}
+    assert item_of(mapped(shop, seen)).layer_stack is LayerStack.COLOUR_WHITE
+
+
+def test_a_mirrored_image_of_layers_that_are_not_mirrored_is_refused(shop: Shop) -> None:
+    assert codes(mapped(shop, {**BANNER, "mirror_around": "MediaWidth"})) == ["mapping.mirror-not-served"]
+    assert codes(mapped(shop, {**BANNER, "mirror_around": "None"})) == []
+
+
+def test_the_overlap_that_a_ticket_asks_for_counts(shop: Shop) -> None:
+    assert item_of(mapped(shop, {**BANNER, "panel_overlap_mm": 35.0})).panel_overlap_mm == 35
+
+
 def test_an_origin_speaks_in_one_line_and_survives_the_store() -> None:
     origin = Origin(Whence.MAPPING, "substrates row 1", "Frontlit", "/JDF/A", 7)
     assert str(origin) == 'mapping substrates row 1, from "Frontlit" at /JDF/A, line 7'

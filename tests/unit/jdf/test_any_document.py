@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from tests.unit.jdf.tickets import GOLDEN, LIMITS, MESSAGE, ORDER, root_of
 from ticketbridge.jdf.check import check
-from ticketbridge.jdf.read_intent import read_ticket
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.jdf.validate import validate_document
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.model.codes import remedy, sentence

@@ -7,7 +7,7 @@ import pytest
 
 from tests.unit.jdf.tickets import LIMITS, MESSAGE, NAMESPACE, ORDER, changed, codes
 from ticketbridge.jdf.check import check
-from ticketbridge.jdf.read_intent import read_ticket
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.jdf.validate import validate_document
 from ticketbridge.jdf.writing import as_bytes

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.jdf.tickets import MESSAGE, NAMESPACE, ORDER, changed, codes, root_of
-from ticketbridge.jdf.read_intent import is_product_intent, item_nodes, read_ticket
+from ticketbridge.jdf.read_intent import is_product_intent, item_nodes
+from ticketbridge.jdf.read_ticket import read_ticket
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.ticket import Ticket
@@ -193,6 +194,22 @@ def test_a_process_node_in_an_order_is_no_item() -> None:
     assert len(item_nodes(root_of(ORDER.removesuffix("</JDF>") + child))) == 1
 
 
+@pytest.mark.parametrize("types", ["ImageSetting ConventionalPrinting", "Interpreting DigitalPrinting"])
+def test_an_order_that_is_planned_for_another_kind_of_press_is_refused(types: str) -> None:
+    child = f'<JDF ID="n2" Type="Combined" Types="{types}" Status="Waiting"/></JDF>'
+    _, findings = read(ORDER.removesuffix("</JDF>") + child)
+    assert codes(findings) == ["ticket.other-press"] * ("ConventionalPrinting" in types)
+    assert not findings or findings[0].place.path == "/JDF/JDF/@Types"
+
+
+def test_an_item_is_not_refused_for_how_another_one_is_made() -> None:
+    other = (
+        '<JDF ID="n2" Type="Product" Status="Waiting">'
+        '<JDF ID="n3" Type="ConventionalPrinting" Status="Waiting"/></JDF></JDF>'
+    )
+    assert codes(read(ORDER.removesuffix("</JDF>") + other)[1]) == []
+
+
 def test_the_earliest_due_time_of_the_items_is_the_orders_where_the_root_has_none() -> None:
     def child(number: int, due: str) -> str:
         return (
@@ -295,8 +312,8 @@ def test_an_unknown_layer_is_refused() -> None:
 # What is not an order
 
 
-@pytest.mark.parametrize("kind", ["Combined", "ProcessGroup", "DigitalPrinting"])
-def test_a_ticket_of_another_type_is_not_read(kind: str) -> None:
+@pytest.mark.parametrize("kind", ["Combined", "ProcessGroup", "Cutting"])
+def test_a_ticket_that_neither_wants_nor_prints_anything_is_not_read(kind: str) -> None:
     document = f'<JDF {NAMESPACE} ID="n" Type="{kind}" Status="Waiting"/>'
     assert not is_product_intent(root_of(document))
     ticket, (finding,) = read(document)

@@ -14,6 +14,7 @@ from ticketbridge.vocabulary.words import (
     DEVICE_STATUSES,
     NODE_STATUSES,
     NOTIFICATION_CLASSES,
+    PART_ID_KEYS,
     QUEUE_ENTRY_STATUSES,
 )
 
@@ -72,10 +73,18 @@ def test_every_attributes_type_says_what_is_allowed() -> None:
         ("DeviceStatus", DEVICE_STATUSES),
         ("QueueEntryStatus", QUEUE_ENTRY_STATUSES),
         ("NotificationClass", NOTIFICATION_CLASSES),
+        ("PartIDKey", PART_ID_KEYS),
     ],
 )
 def test_the_vocabularys_lists_are_the_schemas(type_name: str, words: tuple[str, ...]) -> None:
-    assert type_descriptions("JMF")[type_name] == "one of " + ", ".join(words)
+    assert words_of(type_name) == words
+
+
+def words_of(type_name: str) -> tuple[str, ...]:
+    """The words of a closed list, from the schema that holds it."""
+    root = etree.parse(schemas_folder() / "types.xsd").getroot()
+    (definition,) = root.xpath(f"*[@name='{type_name}']")
+    return tuple(word.get("value") for word in definition.iter(f"{XS}enumeration"))
 
 
 def every_kind(start: Kind) -> list[Kind]:

@@ -18,7 +18,7 @@ def test_bytes_that_are_no_document_are_said_to_be_so() -> None:
 
 
 def test_a_ticket_that_is_no_order_is_right_all_the_same() -> None:
-    assert found(f'<JDF {NAMESPACE} ID="n" Type="Combined" Status="Waiting"/>') == []
+    assert found(f'<JDF {NAMESPACE} ID="n" Type="Combined" Types="Cutting" Status="Waiting"/>') == []
     assert found(f'<JDF {NAMESPACE} ID="n" Type="Product" Status="Waiting"/>') == []
 
 

@@ -10,8 +10,11 @@ from ticketbridge.model.shop import Limits
 
 LIMITS = Limits()
 
-GOLDEN = Path(__file__).resolve().parents[2] / "golden" / "intent"
+_ALL_GOLDEN = Path(__file__).resolve().parents[2] / "golden"
+GOLDEN = _ALL_GOLDEN / "intent"
 GOLDEN_TICKETS = sorted(path.name for path in GOLDEN.glob("*.jdf"))
+GOLDEN_PROCESS = _ALL_GOLDEN / "process"
+GOLDEN_PROCESS_TICKETS = sorted(path.name for path in GOLDEN_PROCESS.glob("*.jdf"))
 
 NAMESPACE = 'xmlns="http://www.CIP4.org/JDFSchema_1_1"'
 
@@ -32,6 +35,23 @@ ORDER = f"""<JDF {NAMESPACE} ID="n1" Type="Product" Status="Waiting" JobID="HG-1
 </ResourceLinkPool>
 </JDF>"""
 """The least that an order can be made from: four pieces of 1000 x 500 mm."""
+
+PROCESS = f"""<JDF {NAMESPACE} ID="n1" Type="Combined" Types="Interpreting Rendering DigitalPrinting" Status="Waiting"
+JobID="HG-2" JobPartID="1" Version="1.7">
+<ResourcePool>
+<RunList ID="rl" Class="Parameter" Status="Available"><LayoutElement><FileSpec URL="a.pdf"/></LayoutElement></RunList>
+<DigitalPrintingParams ID="dp" Class="Parameter" Status="Available" PrintingType="WebFed"/>
+<Media ID="m" Class="Consumable" Status="Available" MediaUnit="Roll" Thickness="500"/>
+<Component ID="c" Class="Quantity" Status="Unavailable" ComponentType="PartialProduct Web" Dimensions="2834.646 1417.323 0"/>
+</ResourcePool>
+<ResourceLinkPool>
+<RunListLink rRef="rl" Usage="Input" CombinedProcessIndex="0"/>
+<DigitalPrintingParamsLink rRef="dp" Usage="Input" CombinedProcessIndex="2"/>
+<MediaLink rRef="m" Usage="Input" CombinedProcessIndex="2"/>
+<ComponentLink rRef="c" Usage="Output" Amount="4"/>
+</ResourceLinkPool>
+</JDF>"""
+"""The same four pieces of 1000 x 500 mm as a press is told to print them."""
 
 MESSAGE = f"""<JMF {NAMESPACE} SenderID="press" TimeStamp="2026-03-09T12:00:00Z" Version="1.7">
 <Signal ID="s1" Type="Status"><DeviceInfo DeviceID="A" DeviceStatus="Running">

@@ -93,6 +93,19 @@ _SUBSTRATES: Final = (
         _WRONG,
     ),
     Code(
+        "mapping.no-roll",
+        Severity.ERROR,
+        "Nothing in the ticket says that a roll is meant, and a Media without MediaUnit is a sheet by the standard.",
+        "Let the sender write MediaUnit Roll or PrintingType WebFed, or the id of a substrate as the Media's ProductID.",
+        _CANNOT_PRINT,
+    ),
+    Code(
+        "mapping.roll-width-differs",
+        Severity.WARNING,
+        "The ticket's roll is {said} mm wide, and {substrate} comes in {widths} mm.",
+        "See that the right substrate is meant and that the sender counts in points; the lane's own roll decides.",
+    ),
+    Code(
         "mapping.thickness-differs",
         Severity.WARNING,
         "The ticket accepts {low} to {high} µm, and {substrate} is {actual} µm thick.",
@@ -136,16 +149,30 @@ _PRINT: Final = (
         _WRONG,
     ),
     Code(
+        "mapping.print-mode-name-unknown",
+        Severity.WARNING,
+        'The ticket names the print mode "{said}", which no mode of the shop has as its id or named_feature; the table '
+        "decides.",
+        "Let the sender write the id of a print mode, or give a mode that named_feature.",
+    ),
+    Code(
+        "mapping.mirror-not-served",
+        Severity.ERROR,
+        "The ticket wants the image mirrored, and the layers {layers} are not printed mirrored.",
+        "Ask for colour first and white on it, or send the artwork mirrored and leave MirrorAround out.",
+        _CANNOT_PRINT,
+    ),
+    Code(
         "mapping.print-mode-not-allowed",
         Severity.ERROR,
-        "The mapping ({entry}) gives print mode {mode}, which is not allowed on {substrate}; allowed are {allowed}.",
-        "Correct the row, or allow the mode on the substrate.",
+        "The print mode {mode} ({entry}) is not allowed on {substrate}; allowed are {allowed}.",
+        "Correct the row or the ticket, or allow the mode on the substrate.",
         _WRONG,
     ),
     Code(
         "mapping.layers-not-offered",
         Severity.ERROR,
-        "The mapping ({entry}) gives print mode {mode}, which does not offer the layers {layers}; it offers {offered}.",
+        "The print mode {mode} ({entry}) does not offer the layers {layers}; it offers {offered}.",
         "Give the layers a row of their own in the mapping's print_modes, or let the mode offer them.",
         _WRONG,
     ),

@@ -157,13 +157,134 @@ _REFERENCES: Final = (
     ),
 )
 
+_NODES: Final = (
+    Code(
+        "ticket.types-missing",
+        Severity.ERROR,
+        "The node is Combined and has no Types, so nobody knows which processes it combines.",
+        "Let the sender list the processes in Types, in their order.",
+        4,
+    ),
+    Code(
+        "ticket.process-index-beyond",
+        Severity.ERROR,
+        "{element} has CombinedProcessIndex {found}, and its node has {count} processes, counted from 0.",
+        "Correct the index, or the node's Types.",
+        4,
+    ),
+    Code(
+        "ticket.element-twice",
+        Severity.ERROR,
+        "The node has {count} times {element}; it may have one.",
+        "Let the sender put them together.",
+        4,
+    ),
+    Code(
+        "ticket.part-without-keys",
+        Severity.ERROR,
+        "{element} has parts, and no PartIDKeys that would name their keys.",
+        "Let the sender write PartIDKeys at the resource, the outermost key first.",
+        4,
+    ),
+    Code(
+        "ticket.part-wrong-key",
+        Severity.ERROR,
+        "A part of {element} has {found}; at its level {allowed} is meant, alone.",
+        "Let each level of parts set one key, in the order of PartIDKeys.",
+        4,
+    ),
+    Code(
+        "ticket.part-wrong-identical",
+        Severity.ERROR,
+        "A part of {element} is Identical to one named by {found}; at its level {allowed} is meant.",
+        "Let Identical name a part of the same level.",
+        4,
+    ),
+    Code(
+        "ticket.part-twice",
+        Severity.ERROR,
+        "The part {found} of {element} is there twice.",
+        "Let the sender write each part once.",
+        4,
+    ),
+)
+
 _VALUES: Final = (
     Code(
         "ticket.kind-not-read",
         Severity.ERROR,
-        "The ticket's root is {found}, not product intent; orders are made from JDF nodes of Type Product only.",
-        "Let the MIS send what the customer wants (Type Product), not how to print it.",
+        "The ticket's root is {found}: it says neither what is wanted nor how to print it.",
+        "Let the MIS send product intent (Type Product), or a node with DigitalPrinting in its Type or Types.",
         102,
+    ),
+    Code(
+        "ticket.other-press",
+        Severity.ERROR,
+        "The {what} is {found}: this is work for another kind of press, not for one that prints from roll to roll.",
+        "Send it where it belongs. Where a roll is meant, let the sender say so: MediaUnit Roll, PrintingType WebFed.",
+        101,
+    ),
+    Code(
+        "ticket.not-active",
+        Severity.ERROR,
+        "The node has Activation {found}; only Active and TestRunAndGo may be printed.",
+        "Send the ticket when its node is Active.",
+        102,
+    ),
+    Code(
+        "ticket.not-waiting",
+        Severity.ERROR,
+        "The node has Status {found}, so it is at work elsewhere or done.",
+        "Send a node that is Waiting or Ready. To print the job again, ask for a reprint.",
+        102,
+    ),
+    Code(
+        "ticket.node-left-alone",
+        Severity.INFORMATION,
+        "The node {node} prints, but is {found}; it is left alone.",
+        "Nothing, if that is meant. Else send it again when it is Active and Waiting.",
+    ),
+    Code(
+        "ticket.part-not-there",
+        Severity.ERROR,
+        "The part {part} of {element} {id} is asked for, and there is none.",
+        "Correct the Part, or let the resource have that leaf.",
+        200,
+    ),
+    Code(
+        "ticket.part-not-chosen",
+        Severity.ERROR,
+        "The parts of {what} ({found}) differ in {attribute}, and nothing says which of them is meant.",
+        "Let the link name one with a Part, or send a node for each.",
+        200,
+    ),
+    Code(
+        "ticket.too-many-parts",
+        Severity.ERROR,
+        "The ticket's links ask for more than {limit} parts of its resources in all.",
+        "Let the sender split the ticket; no job for a press needs that many.",
+        200,
+    ),
+    Code(
+        "ticket.media-not-chosen",
+        Severity.ERROR,
+        "The node takes {count} Media for printing, and a piece is printed on one.",
+        "Let CombinedProcessIndex say which of them is printed on, or send a node for each.",
+        200,
+    ),
+    Code(
+        "ticket.more-than-one-page",
+        Severity.ERROR,
+        "The {what} holds {count} ({found}); an item is one page of one file.",
+        "Send a node for each page.",
+        200,
+    ),
+    Code(
+        "ticket.scaling-not-served",
+        Severity.ERROR,
+        "The {what} is {found}; artwork is printed at its own size.",
+        "Send artwork at full size and leave the scaling out, or write 1 1.",
+        200,
     ),
     Code(
         "ticket.no-item",
@@ -202,4 +323,4 @@ _VALUES: Final = (
     ),
 )
 
-CODES: Final[tuple[Code, ...]] = _XML + _WORDS + _REFERENCES + _VALUES
+CODES: Final[tuple[Code, ...]] = _XML + _WORDS + _REFERENCES + _NODES + _VALUES

@@ -1,0 +1,53 @@
+"""A process ticket to a ticket: each node that prints is an item, with everything it takes and makes."""
+
+from collections.abc import Iterator
+
+from ticketbridge.jdf.partitions import MOST_LEAVES, TooManyParts
+from ticketbridge.jdf.process_nodes import not_active, printing_nodes, waits
+from ticketbridge.jdf.read_order import read_order
+from ticketbridge.jdf.read_process_item import read_process_item
+from ticketbridge.jdf.reading import Reading
+from ticketbridge.jdf.remarks import hole_remarks, remarks
+from ticketbridge.jdf.writing import Element
+from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.ticket import Ticket
+
+
+def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
+    """Everything that a process ticket says, and what it fails to say.
+
+    Nodes that do not print are kept for whoever made them. So are nodes that print and must not run, or have run;
+    where no other is left, the ticket is refused for that reason.
+
+    Args:
+        root: Root of a document that has a node which prints.
+        file: Its name, for findings.
+    """
+    reading = Reading(file, root)
+    nodes = printing_nodes(root)
+    reasons = {node: reason for node in nodes if (reason := _why_not(reading, node)) is not None}
+    to_run = [node for node in nodes if node not in reasons]
+    if not to_run:
+        return Ticket({}, ()), list(reasons.values())
+    reading.findings += _left_alone(reasons)
+    values = read_order(reading, to_run)
+    try:
+        items = tuple(read_process_item(reading, node) for node in to_run)
+    except TooManyParts:
+        place = Place(file, root.sourceline, path="/JDF")
+        return Ticket(values, ()), [Finding("ticket.too-many-parts", place, {"limit": MOST_LEAVES})]
+    said = remarks(reading, [root, *to_run]) + hole_remarks(reading, [root, *to_run])
+    return Ticket(values, items, said), reading.findings
+
+
+def _why_not(reading: Reading, node: Element) -> Finding | None:
+    if not waits(node, reading.resources):
+        place = Place(reading.file, node.sourceline, path=reading.paths.of(node, "Status"))
+        return Finding("ticket.not-waiting", place, {"found": node.get("Status", "")})
+    return not_active(node, reading.file, reading.paths)
+
+
+def _left_alone(nodes: dict[Element, Finding]) -> Iterator[Finding]:
+    for node, reason in nodes.items():
+        facts = {"node": node.get("JobPartID") or node.get("ID"), "found": reason.facts["found"]}
+        yield Finding("ticket.node-left-alone", reason.place, facts)
