@@ -43,8 +43,11 @@ def test_the_keys_of_a_block_are_those_of_its_model():
     assert key_names(PressesFile, ("presses", 0, "lanes", 0, "roll")) == (
         "substrate",
         "lot",
+        "number",
         "width_mm",
         "length_left_m",
+        "core_outside_mm",
+        "flaws",
     )
 
 
