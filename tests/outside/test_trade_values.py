@@ -170,7 +170,7 @@ FORMULAS: dict[str, Formula] = {
     "LIFT-02": lambda v: (_limit(v),),
     "LIFT-03": lambda v: (_limit(v),),
     "LIFT-04": lambda v: (_limit(v),),
-    "LIFT-05": lambda v: (asymmetry_multiplier(v[0]),),
+    "LIFT-05": lambda v: (asymmetry_multiplier(v[-1]),),
     "LIFT-06": lambda v: (lifting_index(v[0], recommended_weight_limit_kg(40, 30, 60)),),
     "UNIT-01": lambda v: (mm_from_points(v[0]),),
     "UNIT-02": lambda v: (points_from_mm(v[0]),),

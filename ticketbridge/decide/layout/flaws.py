@@ -30,7 +30,9 @@ def behind_flaws(layout: Layout, flaws: Sequence[Flaw], clearance_mm: float) -> 
     if not flaws:
         return layout
     rows = list(_rows(layout.placements))
-    moved_by = shifts([(_begin(row), _end(row)) for row in rows], flaws, layout.leader_mm, clearance_mm)
+    before_mm, behind_mm = _room(layout)
+    bands = [(_begin(row) - before_mm, _end(row) + behind_mm) for row in rows]
+    moved_by = shifts(bands, flaws, layout.leader_mm, clearance_mm)
     return _moved(layout, rows, moved_by)
 
 
@@ -39,14 +41,24 @@ def closed_up(layout: Layout, gap_mm: float) -> Layout:
 
     Args:
         layout: As moved behind flaws.
-        gap_mm: Distance of neighbouring rows where nothing was skipped.
+        gap_mm: Distance of neighbouring rows, room for their marks aside, where nothing was skipped.
     """
     rows = list(_rows(layout.placements))
-    moved_by = [-_begin(rows[0])]
+    before_mm, behind_mm = _room(layout)
+    moved_by = [before_mm - _begin(rows[0])]
     for before, row in pairwise(rows):
-        skipped = _begin(row) - _end(before) - gap_mm
+        apart_mm = before_mm + behind_mm + gap_mm
+        if layout.pitch_mm is not None and before[0].piece == row[0].piece:
+            # the drops of a pattern are printed in one go
+            apart_mm = layout.pitch_mm - (_end(before) - _begin(before))
+        skipped = _begin(row) - _end(before) - apart_mm
         moved_by.append(moved_by[-1] - (skipped if skipped > TOLERANCE_MM else 0.0))
     return _moved(layout, rows, moved_by)
+
+
+def _room(layout: Layout) -> tuple[float, float]:
+    """What a row takes before and behind its pieces for marks."""
+    return layout.marks.margin_mm, layout.marks.margin_mm + layout.marks.slug_mm
 
 
 def _moved(layout: Layout, rows: Sequence[Sequence[Placement]], moved_by: Sequence[float]) -> Layout:
