@@ -8,7 +8,6 @@ import pytest
 from lxml import etree
 
 from tests.outside.official import invalid, too_new
-from tests.unit.jdf.tickets import GOLDEN_PROCESS, GOLDEN_PROCESS_TICKETS
 from tests.unit.made import ESTIMATE, ITEM, LAYOUT, MARKED, NOW, ORDER, PANELS, ROLL, with_all_marks
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import hotfolders_home
@@ -148,26 +147,6 @@ def test_every_message_of_any_version_is_valid_and_not_newer(
 
     assert check(etree.fromstring(data), "written") == []
     assert judge(shared, tmp_path, data, version) == []
-
-
-@pytest.mark.parametrize("name", GOLDEN_PROCESS_TICKETS)
-def test_a_process_ticket_goes_back_valid_with_the_presss_node_in_it(
-    shared: Path, tmp_path: Path, name: str
-) -> None:
-    original = etree.fromstring((GOLDEN_PROCESS / name).read_bytes())
-    data = returned_ticket(
-        original,
-        write_ticket(lane_ticket("1.7")),
-        job_part_id="1",
-        queue_entry_id="Q000001",
-        amount=3,
-        completed=True,
-        at=NOW,
-        agent_version="0.1",
-    )
-    path = tmp_path / "returned.jdf"
-    path.write_bytes(data)
-    assert invalid(shared, path) == []
 
 
 @pytest.mark.parametrize("original_version", ["1.1", "1.3", "1.5", "1.7"])
