@@ -3,6 +3,8 @@
 from enum import Enum
 from typing import Final
 
+from ticketbridge.model.shop import Source
+
 LITTER_BEGINNINGS: Final = {
     ".": "hidden files, and the side files that desktops and file servers leave (._x, .DS_Store, .nfs...)",
     "~": "lock and owner files of office programs (~$x, ~x)",
@@ -35,6 +37,9 @@ LITTER_NAMES: Final = {
 TICKET_ENDINGS: Final = (".jdf", ".xml")
 """Names that end so, in upper or lower case, are taken as tickets."""
 
+ORDER_LINES_ENDINGS: Final = (".csv",)
+"""Names that end so are taken as order lines, where the source reads them."""
+
 ARTWORK_ENDINGS: Final = (".pdf", ".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
 """Artwork that waits in the drop folder for the ticket that names it."""
 
@@ -43,6 +48,7 @@ class Kind(Enum):
     """What a name in a drop folder is taken for."""
 
     TICKET = "ticket"
+    ORDER_LINES = "order lines"
     ARTWORK = "artwork"
     LITTER = "litter"
     UNKNOWN = "unknown"
@@ -59,6 +65,21 @@ def kind_of(name: str) -> Kind:
         return Kind.LITTER
     if folded.endswith(TICKET_ENDINGS):
         return Kind.TICKET
+    if folded.endswith(ORDER_LINES_ENDINGS):
+        return Kind.ORDER_LINES
     if folded.endswith(ARTWORK_ENDINGS):
         return Kind.ARTWORK
     return Kind.UNKNOWN
+
+
+def kinds_taken(source: Source) -> frozenset[Kind]:
+    """What a source takes out of its drop folder; the rest stays there."""
+    taken = {Kind.TICKET}
+    if source.csv is not None:
+        taken.add(Kind.ORDER_LINES)
+    return frozenset(taken)
+
+
+def shows_end(name: str) -> bool:
+    """Whether a file of that name shows when it is whole. Order lines do not: they may end after any line."""
+    return kind_of(name) is not Kind.ORDER_LINES

@@ -18,13 +18,20 @@ if TYPE_CHECKING:
 @click.command()
 @shop_option
 @json_option
-@click.option("--source", "source_id", help="The source it would be dropped at; default is the first.")
+@click.option(
+    "--source",
+    "source_id",
+    help="The source it would be dropped at; default is the first that takes such files.",
+)
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
 def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -> None:
     """Show what would be made of FILE: values with their origin, layout, every lane's verdict, the ticket.
 
-    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it would be refused.
+    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it, or one of its orders, would be
+    refused.
     """
+    from ticketbridge.accept.litter import kind_of, kinds_taken
+    from ticketbridge.accept.read import Setting, read
     from ticketbridge.daemon.clock import now
     from ticketbridge.flow.bridge import artwork_roots
     from ticketbridge.flow.deciding import decide
@@ -33,23 +40,25 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
 
     shop = load_or_exit(folder).shop
     sources = {source.id: source for source in shop.settings.sources}
-    source = sources.get(source_id) if source_id else shop.settings.sources[0]
+    takes = [source for source in sources.values() if kind_of(file.name) in kinds_taken(source)]
+    source = sources.get(source_id) if source_id else next(iter(takes), shop.settings.sources[0])
     if source is None:
         click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
         sys.exit(2)
     drop = file.resolve().parent
-    decided = decide(
-        durable.read(file.resolve(), shop.settings.limits.ticket_bytes),
-        file=file.name,
-        shop=shop,
-        source=source,
-        drop=drop,
-        roots=(drop, *artwork_roots(ShopPlaces(folder.resolve()), source)),
-        states=_states(folder, shop),
-        now=now(),
-    )
-    click.echo(json.dumps(_as_json(decided, shop), indent=2) if as_json else _in_words(decided, shop))
-    sys.exit(1 if decided.refused else 0)
+    roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
+    data = durable.read(file.resolve(), shop.settings.limits.ticket_bytes)
+    found = read(data, file.name, Setting(shop.settings, source, drop, roots))
+    states = _states(folder, shop)
+    orders = [
+        decide(one, file=file.name, shop=shop, source=source, states=states, now=now()) for one in found
+    ]
+    if as_json:
+        told = [_as_json(decided, shop) for decided in orders]
+        click.echo(json.dumps(told[0] if len(told) == 1 else {"orders": told}, indent=2))
+    else:
+        click.echo("\n\n".join(_in_words(decided, shop) for decided in orders))
+    sys.exit(1 if any(decided.refused for decided in orders) else 0)
 
 
 def _states(folder: Path, shop: "Shop") -> dict[str, Any]:
@@ -140,7 +149,7 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
-    lines: list[str] = []
+    lines = [f"Order {decided.order.job_id}"] if decided.order else []
     if decided.findings:
         lines.append("Findings")
         for finding in decided.findings:

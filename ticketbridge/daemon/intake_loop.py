@@ -5,6 +5,7 @@ from collections.abc import Callable
 from queue import Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
+from ticketbridge.accept.litter import kinds_taken, shows_end
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import INOTIFY_REMEDY, DropWatch
 from ticketbridge.daemon import clock
@@ -41,8 +42,11 @@ class IntakeLoop(threading.Thread):
         self._heartbeats = heartbeats
         self._stopping = threading.Event()
         self._claimer = Claimer(source.id, places)
-        tracker = SettleTracker(source.watch.quiet_s, source.watch.patience_s, self._is_whole)
-        self._watch = DropWatch(places.folder, places.drop, source.watch.scan_s, tracker, clock.monotonic)
+        watch = source.watch
+        tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
+        self._watch = DropWatch(
+            places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, kinds_taken(source)
+        )
         self._events = source.watch.events
         self._told: set[str] = set()
 
@@ -82,6 +86,8 @@ class IntakeLoop(threading.Thread):
             self._wake()
 
     def _is_whole(self, name: str) -> bool:
+        if not shows_end(name):
+            return True
         try:
             data = durable.read(self._places.drop / name, self._limits.ticket_bytes)
         except OSError:

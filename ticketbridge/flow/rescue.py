@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
-from ticketbridge.flow.accepting import REFUSED, accept, move_out
+from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
 from ticketbridge.model.event import Event

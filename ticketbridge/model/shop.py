@@ -1,9 +1,11 @@
 """The shop: everything that is configured, checked and frozen."""
 
+from enum import StrEnum
 from typing import Annotated
 
 from pydantic import Field
 
+from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.substrate import (
@@ -30,6 +32,13 @@ class Watch(FromOutside):
     """A file whose end is still missing after this long without a change is refused."""
 
 
+class BadLines(StrEnum):
+    """What becomes of a file with many orders when some of them are refused."""
+
+    TAKE_THE_GOOD = "take the good"
+    TAKE_NONE = "take none"
+
+
 class Source(FromOutside):
     """Where tickets come from: one hot folder, and where its answers go."""
 
@@ -42,6 +51,11 @@ class Source(FromOutside):
     """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
+    csv: CsvTable | None = None
+    """How order lines are read; without it this source takes no files that end in .csv."""
+    bad_lines: BadLines = BadLines.TAKE_THE_GOOD
+    """What becomes of a file with several orders when some of them are refused. The refused lines lie in a note
+    beside the file; the corrected file may be dropped again whole, as what was taken is not printed twice."""
     watch: Watch = Watch()
     status_url: Annotated[str, Field(pattern=r"^https?://")] | None = None
     """Where JMF signals are posted, besides the status folder."""
@@ -60,6 +74,8 @@ class Limits(FromOutside):
     attributes_per_element: Annotated[int, Field(gt=0)] = 256
     depth: Annotated[int, Field(gt=0, le=256)] = 100
     """Levels of nesting."""
+    lines_per_file: Annotated[int, Field(gt=0)] = 1000
+    """Order lines in one file."""
 
 
 class Settings(FromOutside):

@@ -1,7 +1,7 @@
 """What a ticket says, before the administrator's mapping: every value with the place it was read from.
 
-A ``Ticket`` is a bag of named values, so that every reader (JDF intent now, others later) fills the same
-one and ``explain`` can list it. Units are the model's already; the standard fixes what they were.
+A ``Ticket`` is a bag of named values, so that every reader (JDF intent, CSV lines, artwork alone) fills the
+same one and ``explain`` can list it. Units are the model's already; the standard fixes what they were.
 """
 
 from collections.abc import Mapping
@@ -77,9 +77,10 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class TicketItem:
-    """One item: the values of ``ITEM_FIELDS`` that the ticket gives."""
+    """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own."""
 
     values: Mapping[str, Read]
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,3 +91,5 @@ class Ticket:
     items: tuple[TicketItem, ...]
     comments: tuple[str, ...] = field(default=())
     """Comments for people, in order."""
+    where: Mapping[str, str] = field(default_factory=lambda: {**ITEM_FIELDS, **ORDER_FIELDS})
+    """Where this kind of file has each value, to tell people what is missing."""

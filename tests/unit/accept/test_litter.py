@@ -22,6 +22,7 @@ from ticketbridge.accept.litter import Kind, kind_of
         ("@eaDir", Kind.LITTER),
         ("Thumbs.db", Kind.LITTER),
         ("desktop.ini", Kind.LITTER),
+        ("orders.csv", Kind.ORDER_LINES),
         ("notes.txt", Kind.UNKNOWN),
         ("order", Kind.UNKNOWN),
     ],

@@ -11,6 +11,9 @@ from ticketbridge.cli.check import check
 from ticketbridge.cli.init import init
 from ticketbridge.vocabulary.names import MARKER_NAME
 
+SOURCES = ("mis", "counter")
+"""Of the sample shop."""
+
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
@@ -150,7 +153,9 @@ def test_json_has_the_summary_of_a_shop_that_is_right(shop):
     answer = json.loads(result.stdout)
     assert (result.exit_code, answer["ok"], answer["findings"]) == (0, True, [])
     assert [lane["device_id"] for lane in answer["shop"]["lanes"]] == ["HL-P1-A", "HL-P1-B", "HL-P2-W"]
-    assert [str(shop / "hotfolders/mis/drop")] == [source["drop"] for source in answer["shop"]["sources"]]
+    assert [str(shop / f"hotfolders/{name}/drop") for name in SOURCES] == [
+        source["drop"] for source in answer["shop"]["sources"]
+    ]
 
 
 def test_json_has_the_findings_of_a_shop_that_is_wrong(shop):

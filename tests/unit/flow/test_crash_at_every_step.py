@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.unit.flow.bench import BANNER, CANVAS, Bench, press_returns
+from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns
 from ticketbridge.demo.orders import ORDERS, DemoOrder
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
@@ -100,6 +100,17 @@ def accept_all(bench: Bench) -> Callable[[Bridge], None]:
     return act
 
 
+LINES = (counter_line("C-1"), counter_line("C-2", stock="Moonbeam Film 9"), counter_line("C-3"))
+
+
+def accept_lines(bench: Bench) -> Callable[[Bridge], None]:
+    def act(bridge: Bridge) -> None:
+        names = [name for name in bench.files(bench.counter.drop) if name.endswith(".csv")]
+        accept(bridge, [bench.claim(name, at="counter") for name in names])
+
+    return act
+
+
 def where(bench: Bench, order: DemoOrder) -> list[str]:
     places = ("drop", "claimed", "accepted", "repeated", "refused")
     return [
@@ -136,6 +147,37 @@ def test_after_a_crash_at_any_step_of_taking_in_each_ticket_is_in_one_place_and_
         for name in bench.files(bench.lane(device_id).tickets)
     ]
     assert sorted(delivered) == sorted(f"{job.queue_entry_id}.jdf" for job in jobs.values())
+
+
+@pytest.mark.parametrize("first", range(40))
+def test_after_a_crash_at_any_step_of_taking_in_a_file_of_three_orders_each_is_one_job_or_refused_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.drop_lines("orders.csv", *LINES)
+
+    play(bench, Fuse(first), monkeypatch, accept_lines(bench))
+    play(bench, Fuse(first // 2 + 3), monkeypatch, accept_lines(bench))
+    play(bench, None, monkeypatch, accept_lines(bench))
+
+    places = bench.counter
+    assert bench.files(places.accepted) == ["orders.csv", "orders.csv.findings.txt"]
+    lying = (places.drop, places.claimed, places.repeated, places.refused)
+    assert [name for place in lying for name in bench.files(place) if name.endswith(".csv")] == []
+    bridge = bench.start()
+    with bridge.store.transaction() as tx:
+        jobs = {job.job_id: job for job in tx.all_jobs()}
+        assert len(tx.all_jobs()) == len(jobs)
+    assert sorted(jobs) == ["C-1", "C-3"]
+    assert bench.signals(bridge, "counter").count("Notification mapping.substrate-unknown 200") == 1
+    delivered = [
+        name
+        for device_id in bridge.lanes
+        for name in bench.files(bench.lane(device_id).tickets)
+        if name.endswith(".jdf")
+    ]
+    assert sorted(delivered) == sorted(f"{job.queue_entry_id}.jdf" for job in jobs.values() if job.given)
+    assert delivered
 
 
 @pytest.mark.parametrize("first", range(22))
@@ -177,3 +219,15 @@ def test_the_fuse_of_these_tests_reaches_to_the_end(tmp_path: Path, monkeypatch:
     play(bench, fuse, monkeypatch, accept_all(bench))
 
     assert 20 < fuse.touched <= 60
+
+
+def test_the_fuse_of_the_file_with_three_orders_reaches_to_the_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.drop_lines("orders.csv", *LINES)
+    fuse = Fuse(10_000)
+
+    play(bench, fuse, monkeypatch, accept_lines(bench))
+
+    assert 15 < fuse.touched <= 40

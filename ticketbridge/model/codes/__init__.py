@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from ticketbridge.model.codes import config, delivery, intake, lanes, mapping, requests, tickets
+from ticketbridge.model.codes import config, delivery, intake, lanes, mapping, order_files, requests, tickets
 from ticketbridge.model.finding import Code, Finding, Severity
 
 
@@ -18,7 +18,14 @@ def _table(*areas: Iterable[Code]) -> dict[str, Code]:
 
 
 CODES: Final = _table(
-    config.CODES, intake.CODES, tickets.CODES, mapping.CODES, lanes.CODES, delivery.CODES, requests.CODES
+    config.CODES,
+    intake.CODES,
+    order_files.CODES,
+    tickets.CODES,
+    mapping.CODES,
+    lanes.CODES,
+    delivery.CODES,
+    requests.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 

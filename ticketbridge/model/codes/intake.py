@@ -8,7 +8,7 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "intake.unfinished",
         Severity.ERROR,
-        "The file's end is missing: its root element is not closed, and nothing more came.",
+        "The file's end is missing, and nothing more came.",
         "Send it again whole; best under a name that ends in .tmp, renamed when it is complete.",
         3,
     ),
@@ -23,13 +23,14 @@ CODES: Final[tuple[Code, ...]] = (
         "intake.unknown-name",
         Severity.WARNING,
         "{name} in {folder} is neither a ticket, nor artwork, nor known litter; it is left alone.",
-        "Give a ticket the ending .jdf; move anything else away.",
+        "Give a ticket the ending .jdf and order lines the ending .csv, where this source reads them; move anything else away.",
     ),
     Code(
         "artwork.none",
         Severity.ERROR,
         "Item {part} names no artwork, so there is nothing to print.",
-        "Give it an ArtDeliveryIntent with a RunList whose FileSpec has the URL of the file.",
+        "Name the file: in JDF by an ArtDeliveryIntent with a RunList whose FileSpec has its URL, in CSV in the "
+        "column that holds artwork_url.",
         7,
     ),
     Code(
