@@ -47,7 +47,7 @@ def find_artwork(
     if not any(resolved.is_relative_to(root) for root in roots):
         raise ArtworkRefused(Finding("artwork.outside", place, {"url": url}))
     try:
-        sha256 = _hash(resolved)
+        sha256 = hash_of(resolved)
     except FileNotFoundError as error:
         raise ArtworkRefused(
             Finding("artwork.missing", place, {"url": url, "path": str(resolved)})
@@ -69,8 +69,12 @@ def _path_of(url: str, beside: Path, place: Place) -> Path:
     return beside / unquote(parts.path)
 
 
-def _hash(path: Path) -> str:
-    """SHA-256 of a regular file, opened without following a link and checked on the open handle."""
+def hash_of(path: Path) -> str:
+    """SHA-256 of a regular file, in hex, opened without following a link and checked on the open handle.
+
+    Raises:
+        OSError: It is not there, not to be read, or no regular file.
+    """
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
     with os.fdopen(descriptor, "rb") as file:
         status = os.fstat(file.fileno())

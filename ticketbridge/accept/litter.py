@@ -40,7 +40,10 @@ TICKET_ENDINGS: Final = (".jdf", ".xml")
 ORDER_LINES_ENDINGS: Final = (".csv",)
 """Names that end so are taken as order lines, where the source reads them."""
 
-ARTWORK_ENDINGS: Final = (".pdf", ".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
+PDF_ENDINGS: Final = (".pdf",)
+"""Artwork that is taken as an order, where the source has a standing ticket; else it waits like other artwork."""
+
+ARTWORK_ENDINGS: Final = (".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
 """Artwork that waits in the drop folder for the ticket that names it."""
 
 
@@ -49,6 +52,7 @@ class Kind(Enum):
 
     TICKET = "ticket"
     ORDER_LINES = "order lines"
+    PDF = "artwork as PDF"
     ARTWORK = "artwork"
     LITTER = "litter"
     UNKNOWN = "unknown"
@@ -67,6 +71,8 @@ def kind_of(name: str) -> Kind:
         return Kind.TICKET
     if folded.endswith(ORDER_LINES_ENDINGS):
         return Kind.ORDER_LINES
+    if folded.endswith(PDF_ENDINGS):
+        return Kind.PDF
     if folded.endswith(ARTWORK_ENDINGS):
         return Kind.ARTWORK
     return Kind.UNKNOWN
@@ -77,9 +83,14 @@ def kinds_taken(source: Source) -> frozenset[Kind]:
     taken = {Kind.TICKET}
     if source.csv is not None:
         taken.add(Kind.ORDER_LINES)
+    if source.standing_ticket is not None:
+        taken.add(Kind.PDF)
     return frozenset(taken)
 
 
 def shows_end(name: str) -> bool:
-    """Whether a file of that name shows when it is whole. Order lines do not: they may end after any line."""
-    return kind_of(name) is not Kind.ORDER_LINES
+    """Whether a file of that name surely shows when it is whole.
+
+    Order lines may end after any line, and a PDF that was changed has an end mark in its middle.
+    """
+    return kind_of(name) not in (Kind.ORDER_LINES, Kind.PDF)

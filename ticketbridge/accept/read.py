@@ -1,11 +1,15 @@
 """A claimed file's bytes to tickets with their artwork, or to findings that say why not."""
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
-from ticketbridge.accept.artwork import ArtworkRefused, find_artwork
+from ticketbridge.accept.artwork import ArtworkRefused, find_artwork, hash_of
 from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.pdf_facts import PdfFacts, PdfUnfit, facts_of
+from ticketbridge.accept.readers.bare_pdf import ticket_of
 from ticketbridge.accept.readers.csv_lines import read_csv
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.read_intent import read_ticket
@@ -14,6 +18,7 @@ from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.order import Artwork
 from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.ticket import Ticket, TicketItem
+from ticketbridge.spool import durable
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +45,65 @@ class Setting:
         source: Where it was dropped.
         drop: The folder it was dropped in; artwork is named relative to it.
         roots: Folders that artwork may lie in, resolved.
+        now: The time.
     """
 
     settings: Settings
     source: Source
     drop: Path
     roots: Sequence[Path]
+    now: datetime
 
 
-def read(data: bytes, file: str, setting: Setting) -> tuple[TicketRead, ...]:
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What of a file is looked at: all of a ticket, and of artwork what its pages say.
+
+    Attributes:
+        data: The file, up to one byte more than a ticket may have; nothing of a PDF.
+        sha256: Hash of what is there, in hex.
+        pdf: What a PDF says of its pages, or why it cannot be used.
+    """
+
+    data: bytes
+    sha256: str
+    pdf: PdfFacts | PdfUnfit | None = None
+
+
+def content_of(path: Path, file: str, limit_bytes: int) -> Content:
+    """Look at a file and make it durable where it lies.
+
+    Args:
+        path: Where it lies.
+        file: The name that it came under.
+        limit_bytes: Largest ticket.
+
+    Raises:
+        OSError: It is gone, or cannot be read.
+    """
+    if kind_of(file) is not Kind.PDF:
+        data = durable.read_and_sync(path, limit_bytes)
+        return Content(data, hashlib.sha256(data).hexdigest())
+    durable.sync_file(path)
+    sha256 = hash_of(path)
+    try:
+        return Content(b"", sha256, facts_of(path))
+    except PdfUnfit as unfit:
+        return Content(b"", sha256, unfit)
+
+
+def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[TicketRead, ...]:
     """Read every order of a file fully: its form, its rules, its values, its artwork. One for a JDF ticket.
 
     Args:
-        data: The file.
+        content: The file.
         file: Its name: for findings, and to tell what kind it is of.
+        kept_at: Where a PDF lies from now on, for the press to open it.
         setting: What it is read by.
     """
+    if content.pdf is not None:
+        return (_pdf(content, content.pdf, file, kept_at, setting),)
+    data = content.data
     tickets: list[tuple[Ticket | None, tuple[Finding, ...]]]
     table = setting.source.csv
     if table is not None and kind_of(file) is Kind.ORDER_LINES:
@@ -64,6 +112,22 @@ def read(data: bytes, file: str, setting: Setting) -> tuple[TicketRead, ...]:
     else:
         tickets = [_jdf(data, file, setting)]
     return tuple(_with_artwork(ticket, findings, file, setting) for ticket, findings in tickets)
+
+
+def _pdf(
+    content: Content, pdf: PdfFacts | PdfUnfit, file: str, kept_at: Path, setting: Setting
+) -> TicketRead:
+    standing = setting.source.standing_ticket
+    if standing is None:
+        return TicketRead(None, (), (Finding("pdf.no-standing-ticket", Place(file)),))
+    if isinstance(pdf, PdfUnfit):
+        return TicketRead(None, (), (Finding(pdf.code, Place(file), pdf.facts),))
+    ticket, findings = ticket_of(pdf, standing, file, setting.now, setting.settings.time_zone)
+    artworks = tuple(
+        Artwork(url=kept_at.as_uri(), mime_type="application/pdf", page=page, sha256=content.sha256)
+        for page in range(len(pdf.pages))
+    )
+    return TicketRead(ticket, artworks if ticket else (), findings)
 
 
 def _jdf(data: bytes, file: str, setting: Setting) -> tuple[Ticket | None, tuple[Finding, ...]]:

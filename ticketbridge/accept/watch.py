@@ -32,6 +32,10 @@ INOTIFY_REMEDY: Final = {
 """What "no space left on device" and "too many open files" mean when a watch cannot be set."""
 
 
+LEFT_ALONE: Final = frozenset({Kind.LITTER, Kind.ARTWORK, Kind.PDF})
+"""What may lie in a drop folder without a word about it."""
+
+
 class _Hints(FileSystemEventHandler):
     """Puts the names that events vouch for on a queue, and does nothing else in watchdog's thread."""
 
@@ -156,7 +160,7 @@ class DropWatch:
                     except FileNotFoundError:
                         continue
                     seen.append((entry.name, Look(status.st_size, status.st_mtime_ns, status.st_ino)))
-                elif kind in self._taken or (regular and kind not in (Kind.LITTER, Kind.ARTWORK)):
+                elif kind in self._taken or (regular and kind not in LEFT_ALONE):
                     unknown.add(entry.name)
         seen.sort(key=lambda one: (one[1].mtime_ns, one[0]))  # first written, first taken
         self.unknown = unknown

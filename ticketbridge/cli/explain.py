@@ -31,11 +31,10 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
     refused.
     """
     from ticketbridge.accept.litter import kind_of, kinds_taken
-    from ticketbridge.accept.read import Setting, read
+    from ticketbridge.accept.read import Setting, content_of, read
     from ticketbridge.daemon.clock import now
     from ticketbridge.flow.bridge import artwork_roots
     from ticketbridge.flow.deciding import decide
-    from ticketbridge.spool import durable
     from ticketbridge.spool.places import ShopPlaces
 
     shop = load_or_exit(folder).shop
@@ -47,8 +46,8 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
         sys.exit(2)
     drop = file.resolve().parent
     roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
-    data = durable.read(file.resolve(), shop.settings.limits.ticket_bytes)
-    found = read(data, file.name, Setting(shop.settings, source, drop, roots))
+    content = content_of(file.resolve(), file.name, shop.settings.limits.ticket_bytes)
+    found = read(content, file.name, file.resolve(), Setting(shop.settings, source, drop, roots, now()))
     states = _states(folder, shop)
     orders = [
         decide(one, file=file.name, shop=shop, source=source, states=states, now=now()) for one in found

@@ -24,6 +24,7 @@ SOURCE_FOLDERS: Final[Mapping[str, str]] = {
     "drop": "put tickets here",
     "claimed": "tickets the bridge has taken and is working on",
     "accepted": "tickets that became jobs",
+    "artwork": "artwork that was dropped alone and became a job; the press opens it here",
     "repeated": "tickets that say the same as one that came before",
     "refused": "tickets that could not be used, each with the reasons beside it",
     "status": "messages for the MIS: what happens to its jobs",
@@ -31,7 +32,7 @@ SOURCE_FOLDERS: Final[Mapping[str, str]] = {
 }
 """Below the folder of every source."""
 
-ONE_DEVICE: Final = ("drop", "claimed", "accepted", "repeated", "refused")
+ONE_DEVICE: Final = ("drop", "claimed", "accepted", "artwork", "repeated", "refused")
 """A ticket goes from one of these to the other by a rename, which works only within one file system."""
 
 LANE_FOLDERS: Final[Mapping[str, str]] = {

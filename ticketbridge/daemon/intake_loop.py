@@ -5,7 +5,7 @@ from collections.abc import Callable
 from queue import Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
-from ticketbridge.accept.litter import kinds_taken, shows_end
+from ticketbridge.accept.litter import Kind, kind_of, kinds_taken, shows_end
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import INOTIFY_REMEDY, DropWatch
 from ticketbridge.daemon import clock
@@ -16,6 +16,9 @@ from ticketbridge.model.shop import Limits, Source
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
 
+PDF_END = b"%%EOF"
+PDF_END_WITHIN = 1024
+"""Bytes from the end of a PDF in which its end mark is looked for (common practice of readers)."""
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
 
@@ -86,9 +89,11 @@ class IntakeLoop(threading.Thread):
             self._wake()
 
     def _is_whole(self, name: str) -> bool:
-        if not shows_end(name):
+        if kind_of(name) is Kind.ORDER_LINES:
             return True
         try:
+            if kind_of(name) is Kind.PDF:
+                return PDF_END in durable.read_end(self._places.drop / name, PDF_END_WITHIN)
             data = durable.read(self._places.drop / name, self._limits.ticket_bytes)
         except OSError:
             return False

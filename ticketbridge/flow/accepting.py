@@ -3,11 +3,11 @@
 A whole batch shares its commits and its folder syncs, so that a burst does not pay them ticket by ticket.
 """
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.read import content_of
 from ticketbridge.flow.bridge import Bridge, read_lane_states
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of
@@ -48,22 +48,21 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
-    finish(bridge, prepared.holds)
-    for outcome in outcomes:
+    for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
+    finish(bridge, prepared.holds)
     return later
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
     """Read the files and make them durable where they lie now."""
     limit = bridge.shop.settings.limits.ticket_bytes
-    contents = list(bridge.disk.map(lambda claimed: durable.read_and_sync(claimed.path, limit), batch))
+    contents = list(
+        bridge.disk.map(lambda claimed: content_of(claimed.path, claimed.original_name, limit), batch)
+    )
     for folder in {claimed.path.parent for claimed in batch}:
         durable.sync_folder(folder)
-    return [
-        Taken(claimed, data, hashlib.sha256(data).hexdigest())
-        for claimed, data in zip(batch, contents, strict=True)
-    ]
+    return [Taken(claimed, content) for claimed, content in zip(batch, contents, strict=True)]
 
 
 def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> None:
@@ -78,7 +77,7 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
                 o.taken.claimed.source_id,
                 o.taken.claimed.original_name,
                 o.place,
-                o.taken.sha256,
+                o.taken.content.sha256,
                 o.findings,
             )
             for o in outcomes

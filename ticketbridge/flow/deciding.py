@@ -77,7 +77,8 @@ def decide(
         if best is None:
             line = found.ticket.items[index].line
             findings += _no_lane(order.items[index].job_part_id, judged[index], file, line)
-    return Decided(found, mapped, order, identity_of(order), judged, chosen, findings)
+    said = order.model_copy(update=dict.fromkeys(found.ticket.assumed))
+    return Decided(found, mapped, order, identity_of(said), judged, chosen, findings)
 
 
 def with_artwork(order: Order, artworks: Sequence[Artwork | None]) -> Order:

@@ -12,6 +12,7 @@ from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
 
 ACCEPTED: Final = "accepted"
+ARTWORK: Final = "artwork"
 REPEATED: Final = "repeated"
 REFUSED: Final = "refused"
 
@@ -27,7 +28,12 @@ def move_out(bridge: Bridge, claimed: Claimed, place: str, findings: Sequence[Fi
 
 
 def _folder(places: SourcePlaces, place: str) -> Path:
-    return {ACCEPTED: places.accepted, REPEATED: places.repeated, REFUSED: places.refused}[place]
+    return {
+        ACCEPTED: places.accepted,
+        ARTWORK: places.artwork,
+        REPEATED: places.repeated,
+        REFUSED: places.refused,
+    }[place]
 
 
 def explanation(file_name: str, place: str, findings: Sequence[Finding]) -> str:

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from ticketbridge.accept.claim import Claimed
-from ticketbridge.accept.read import Setting, TicketRead, read
+from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, shortened
 from ticketbridge.flow.deciding import Decided, decide
-from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED
+from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of
 from ticketbridge.model.job_states import FINAL, State
@@ -23,8 +24,7 @@ class Taken:
     """A claimed file, read and durable where it lies."""
 
     claimed: Claimed
-    data: bytes
-    sha256: str
+    content: Content
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +57,13 @@ class Outcome:
 
     @property
     def place(self) -> str:
-        """Where the file goes: ``accepted`` as soon as one order of it was, ``repeated`` only if all are."""
+        """Where the file goes: ``accepted`` as soon as one order of it was, ``repeated`` only if all are.
+
+        Artwork that came alone and was accepted goes where the press opens it.
+        """
         places = {order.place for order in self.orders}
+        if ACCEPTED in places and kind_of(self.taken.claimed.original_name) is Kind.PDF:
+            return ARTWORK
         return next(place for place in (ACCEPTED, REFUSED, REPEATED) if place in places)
 
     @property
@@ -124,13 +129,16 @@ def _of_file(bridge: Bridge, one: Taken, batch: _Batch) -> Outcome:
 
 def _read(bridge: Bridge, one: Taken) -> tuple[TicketRead, ...]:
     claimed = one.claimed
+    places = bridge.source_places(claimed.source_id)
     setting = Setting(
         settings=bridge.shop.settings,
         source=bridge.sources[claimed.source_id],
-        drop=bridge.source_places(claimed.source_id).drop,
+        drop=places.drop,
         roots=bridge.artwork_roots(claimed.source_id),
+        now=bridge.now(),
     )
-    return read(one.data, claimed.original_name, setting)
+    kept_at = (places.artwork / claimed.path.name).resolve()
+    return read(one.content, claimed.original_name, kept_at, setting)
 
 
 def _of_order(

@@ -28,6 +28,10 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
             disk or a locked database is not the ticket's fault.
     """
     load_first_rolls(bridge)
+    for (
+        source_id
+    ) in bridge.sources:  # before the lanes: a press may open artwork as soon as it has the ticket
+        move_out_known(bridge, source_id)
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
@@ -74,16 +78,19 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
             tx.mark_delivered(open_ones)
 
 
-def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
-    """Files claimed by an earlier run: move out those that the store knows, take in the others one by one."""
-    places = bridge.source_places(source_id)
-    claimer = Claimer(source_id, places)
-    for claimed in claimer.found_claimed():
+def move_out_known(bridge: Bridge, source_id: str) -> None:
+    """Files claimed by an earlier run that the store knows go where it says."""
+    for claimed in Claimer(source_id, bridge.source_places(source_id)).found_claimed():
         with bridge.store.transaction() as tx:
             place, findings = tx.intake_outcome(claimed.claim_id)
         if place is not None:
             move_out(bridge, claimed, place, findings)
-            continue
+
+
+def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
+    """Files claimed by an earlier run that the store does not know are taken in one by one."""
+    claimer = Claimer(source_id, bridge.source_places(source_id))
+    for claimed in claimer.found_claimed():
         mine = claimer.count_attempt(claimed) if count else claimed
         attempts = split_attempts(mine.claim_id)[1]
         if attempts > MOST_ATTEMPTS:

@@ -102,9 +102,10 @@ def _write_returned(
     places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
         claim_id = tx.job(job.queue_entry_id).claim_id
-    dropped = next(places.accepted.glob(f"{claim_id}~*"), None) or next(places.claimed.glob(f"{claim_id}~*"))
+    lying = (path for folder in (places.accepted, places.claimed) for path in folder.glob(f"{claim_id}~*"))
+    dropped = next(lying, None)
     hung_in: Element | None = pressed
-    if kind_of(dropped.name) is Kind.TICKET:
+    if dropped is not None and kind_of(dropped.name) is Kind.TICKET:
         original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
     else:  # order lines or artwork alone: the press's ticket is the only one there is
         original, hung_in = deepcopy(pressed), None

@@ -8,6 +8,7 @@ from pydantic import Field
 from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.standing_ticket import StandingTicket
 from ticketbridge.model.substrate import (
     FromOutside,
     Identifier,
@@ -45,8 +46,8 @@ class Source(FromOutside):
     id: Identifier
     name: str = ""
     folder: str
-    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``repeated``, ``refused``,
-    ``status`` and ``returned``."""
+    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``artwork``, ``repeated``,
+    ``refused``, ``status`` and ``returned``."""
     mapping: Identifier
     """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
@@ -56,6 +57,9 @@ class Source(FromOutside):
     bad_lines: BadLines = BadLines.TAKE_THE_GOOD
     """What becomes of a file with several orders when some of them are refused. The refused lines lie in a note
     beside the file; the corrected file may be dropped again whole, as what was taken is not printed twice."""
+    standing_ticket: StandingTicket | None = None
+    """What a PDF means that is dropped alone; without it PDFs in the drop folder wait for a ticket that names
+    them. Where it is given, artwork for tickets belongs into a folder inside the drop folder."""
     watch: Watch = Watch()
     status_url: Annotated[str, Field(pattern=r"^https?://")] | None = None
     """Where JMF signals are posted, besides the status folder."""

@@ -20,13 +20,13 @@ class Read:
         value: In the model's units.
         raw: As the ticket wrote it.
         path: XPath (or column) it was read from.
-        line: Line in the file, from 1.
+        line: Line in the file, from 1; None where files of this kind have no lines.
     """
 
     value: Value
     raw: str
     path: str
-    line: int
+    line: int | None
 
 
 ORDER_FIELDS: Final[Mapping[str, str]] = {
@@ -75,6 +75,10 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
 """Names of an item's values, with where JDF has them."""
 
 
+IN_JDF: Final[Mapping[str, str]] = {**ITEM_FIELDS, **ORDER_FIELDS}
+"""Where a JDF ticket has each value that an order cannot be made without."""
+
+
 @dataclass(frozen=True, slots=True)
 class TicketItem:
     """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own."""
@@ -91,5 +95,7 @@ class Ticket:
     items: tuple[TicketItem, ...]
     comments: tuple[str, ...] = field(default=())
     """Comments for people, in order."""
-    where: Mapping[str, str] = field(default_factory=lambda: {**ITEM_FIELDS, **ORDER_FIELDS})
+    where: Mapping[str, str] = field(default_factory=lambda: IN_JDF)
     """Where this kind of file has each value, to tell people what is missing."""
+    assumed: frozenset[str] = frozenset()
+    """Values of the order that are ours by the clock, not the sender's: the same file another day is the same."""

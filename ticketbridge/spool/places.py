@@ -28,6 +28,11 @@ class SourcePlaces:
         return self.folder / "accepted"
 
     @property
+    def artwork(self) -> Path:
+        """Artwork that came alone and became a job; the press opens it here."""
+        return self.folder / "artwork"
+
+    @property
     def repeated(self) -> Path:
         """The same content again: already a job."""
         return self.folder / "repeated"
@@ -50,7 +55,8 @@ class SourcePlaces:
     def all(self) -> tuple[Path, ...]:
         """Every folder of the source."""
         return (
-            self.drop, self.claimed, self.accepted, self.repeated, self.refused, self.status, self.returned,
+            self.drop, self.claimed, self.accepted, self.artwork, self.repeated, self.refused, self.status,
+            self.returned,
         )  # fmt: skip
 
 

@@ -58,6 +58,10 @@ class Bench:
     def counter(self) -> SourcePlaces:
         return ShopPlaces(self.folder).source("hotfolders/counter")
 
+    @property
+    def pdf_drop(self) -> SourcePlaces:
+        return ShopPlaces(self.folder).source("hotfolders/pdf-drop")
+
     def drop_lines(self, name: str, *lines: str) -> None:
         """Order lines of the counter, each with its artwork."""
         for line in lines:

@@ -9,11 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote, urlsplit
 
 import pytest
+from lxml import etree
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns
-from ticketbridge.demo.orders import ORDERS, DemoOrder
+from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
@@ -21,6 +23,7 @@ from ticketbridge.hand_over import deliver
 from ticketbridge.model.job_states import State
 from ticketbridge.spool import durable
 from ticketbridge.store.store import Store
+from ticketbridge.vocabulary.names import jdf
 
 BOARD = ORDERS[6]
 STEPS = (
@@ -178,6 +181,34 @@ def test_after_a_crash_at_any_step_of_taking_in_a_file_of_three_orders_each_is_o
     ]
     assert sorted(delivered) == sorted(f"{job.queue_entry_id}.jdf" for job in jobs.values() if job.given)
     assert delivered
+
+
+@pytest.mark.parametrize("first", range(36))
+def test_after_a_crash_at_any_step_of_taking_in_artwork_alone_it_lies_where_its_ticket_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    name = "HL-7_2x_Banner.pdf"
+    (bench.pdf_drop.drop / name).write_bytes(artwork(BANNER))
+
+    def take(bridge: Bridge) -> None:
+        names = [one for one in bench.files(bench.pdf_drop.drop) if one.endswith(".pdf")]
+        accept(bridge, [bench.claim(one, at="pdf-drop") for one in names])
+
+    play(bench, Fuse(first), monkeypatch, take)
+    written = list(bench.folder.glob("lanes/*/in/Q*.jdf"))
+    assert all(_artwork_of(path).is_file() for path in written), "no press has a ticket before its artwork"
+    play(bench, Fuse(first // 2 + 3), monkeypatch, take)
+    play(bench, None, monkeypatch, take)
+
+    assert bench.files(bench.pdf_drop.artwork) == [name]
+    [ticket] = bench.folder.glob("lanes/*/in/Q*.jdf")
+    assert _artwork_of(ticket).read_bytes() == artwork(BANNER)
+
+
+def _artwork_of(ticket: Path) -> Path:
+    [file] = etree.parse(ticket).iter(jdf("FileSpec"))
+    return Path(unquote(urlsplit(file.get("URL", "")).path))
 
 
 @pytest.mark.parametrize("first", range(22))

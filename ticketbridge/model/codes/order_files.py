@@ -116,4 +116,88 @@ _LINES: Final = (
     ),
 )
 
-CODES: Final[tuple[Code, ...]] = _LINES
+_ARTWORK: Final = (
+    Code(
+        "pdf.no-standing-ticket",
+        Severity.ERROR,
+        "Artwork that comes alone is no order at this source.",
+        "Drop a ticket that names it, or have the administrator give the source a standing_ticket.",
+        200,
+    ),
+    Code(
+        "pdf.damaged",
+        Severity.ERROR,
+        "The PDF is damaged, or is none: {reason}.",
+        "Write it anew from the program that made it, and look at it before dropping it again.",
+        3,
+    ),
+    Code(
+        "pdf.encrypted",
+        Severity.ERROR,
+        "The PDF is encrypted and wants a password to be opened.",
+        "Ask for it without a password.",
+        3,
+    ),
+    Code(
+        "pdf.too-much",
+        Severity.ERROR,
+        "Looking at the PDF took more than {limit}.",
+        "Write it anew from the program that made it; a sound file takes a part of a second.",
+        3,
+    ),
+    Code(
+        "pdf.pages",
+        Severity.ERROR,
+        "The PDF has {found} pages; from 1 to {limit} can be taken.",
+        "Split it into several files.",
+        200,
+    ),
+    Code(
+        "pdf.no-size",
+        Severity.ERROR,
+        "Page {page} has no size that can be printed: {reason}.",
+        "Set the TrimBox of the page to the finished size and write the file anew.",
+        200,
+    ),
+    Code(
+        "pdf.name-long",
+        Severity.ERROR,
+        "The file's name has {length} letters; at most {limit} are read.",
+        "Give it a shorter name and drop it again.",
+        200,
+    ),
+    Code(
+        "pdf.name-unfit",
+        Severity.ERROR,
+        "The file's name is not of the form that this source asks for: {pattern}",
+        "Name it so, or ask the administrator what name_pattern of the standing ticket means.",
+        200,
+    ),
+    Code(
+        "pdf.name-number",
+        Severity.ERROR,
+        'The file\'s name says "{found}" for {group}, which must be a whole number.',
+        "Correct the name and drop the file again.",
+        200,
+    ),
+    Code(
+        "pdf.active-content",
+        Severity.WARNING,
+        "The PDF carries {what}; they were left alone.",
+        "Printing needs none of it; ask the sender why it is there.",
+    ),
+    Code(
+        "pdf.box-clipped",
+        Severity.WARNING,
+        "The TrimBox of page {page} reaches beyond the page; what lies on the page was taken.",
+        "Compare the size with what was ordered.",
+    ),
+    Code(
+        "pdf.bleed-short",
+        Severity.WARNING,
+        "Page {page} has {there_mm} mm of bleed around it, but {wanted_mm} mm are to be printed.",
+        "A white edge may show after cutting; ask for artwork with bleed.",
+    ),
+)
+
+CODES: Final[tuple[Code, ...]] = _LINES + _ARTWORK
