@@ -86,6 +86,10 @@ def test_turned_pieces_are_valid(shared: Path, tmp_path: Path) -> None:
     assert judge(shared, tmp_path, as_bytes(write_ticket(lane_ticket("1.7", layout=turned))), "1.7") == []
 
 
+COMMANDS = ("HoldQueueEntry", "ResumeQueueEntry", "RemoveQueueEntry", "SetQueueEntryPriority")
+DONE = {"queue_entry_id": "Q000001", "state": "Held"}
+
+
 def messages(version: str) -> bytes:
     findings = [Finding("artwork.missing", Place("a.jdf", 3, path="/JDF/x"), {"url": "a", "path": "b"})]
     uses = [compose.Use("L1", "Good", 1.5), compose.Use("L1", "Waste", 0.5)]
@@ -108,6 +112,8 @@ def messages(version: str) -> bytes:
             compose.device_status("HL-P1-A", "Idle", None),
             compose.media_used(STANDING, {"MediaType": "Vinyl"}, uses, level="Low", left_m2=3.25),
             compose.ink_used(STANDING, [compose.Use("Cyan", "", 0.01)]),
+            *(compose.response("c1", kind, [Finding("request.done", facts=DONE)], NOW) for kind in COMMANDS),
+            compose.response("c2", "HoldQueueEntry", [Finding("command.names-nothing", facts={"kind": "x"})], NOW),
             compose.return_queue_entry(
                 "Q000001", "file:///srv/returned/Q000001.jdf", "Q000001.n", completed=True
             ),

@@ -37,6 +37,9 @@ LITTER_NAMES: Final = {
 TICKET_ENDINGS: Final = (".jdf", ".xml")
 """Names that end so, in upper or lower case, are taken as tickets."""
 
+MESSAGE_ENDINGS: Final = (".jmf",)
+"""Names that end so are taken as messages: commands to the queue."""
+
 ORDER_LINES_ENDINGS: Final = (".csv",)
 """Names that end so are taken as order lines, where the source reads them."""
 
@@ -51,6 +54,7 @@ class Kind(Enum):
     """What a name in a drop folder is taken for."""
 
     TICKET = "ticket"
+    MESSAGE = "message"
     ORDER_LINES = "order lines"
     PDF = "artwork as PDF"
     ARTWORK = "artwork"
@@ -69,6 +73,8 @@ def kind_of(name: str) -> Kind:
         return Kind.LITTER
     if folded.endswith(TICKET_ENDINGS):
         return Kind.TICKET
+    if folded.endswith(MESSAGE_ENDINGS):
+        return Kind.MESSAGE
     if folded.endswith(ORDER_LINES_ENDINGS):
         return Kind.ORDER_LINES
     if folded.endswith(PDF_ENDINGS):
@@ -80,7 +86,7 @@ def kind_of(name: str) -> Kind:
 
 def kinds_taken(source: Source) -> frozenset[Kind]:
     """What a source takes out of its drop folder; the rest stays there."""
-    taken = {Kind.TICKET}
+    taken = {Kind.TICKET, Kind.MESSAGE}
     if source.csv is not None:
         taken.add(Kind.ORDER_LINES)
     if source.standing_ticket is not None:

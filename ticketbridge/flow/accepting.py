@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import content_of
 from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.control import control
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
@@ -26,8 +28,19 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     """Take a batch in. Returns the files left for the next turn.
 
     A file that revises a job made earlier in the same batch waits for the next turn, when the store knows
-    that job.
+    that job. Messages come after the tickets of their batch, whose jobs they may name.
     """
+    tickets = [claimed for claimed in batch if kind_of(claimed.original_name) is not Kind.MESSAGE]
+    later = _accept_tickets(bridge, tickets) if tickets else []
+    messages = [claimed for claimed in batch if kind_of(claimed.original_name) is Kind.MESSAGE]
+    if later:
+        return [*later, *messages]
+    for claimed in messages:
+        control(bridge, claimed)
+    return []
+
+
+def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     taken = _take(bridge, batch)
     with bridge.store.transaction() as tx:
         states, open_jobs = read_lane_states(bridge, tx)

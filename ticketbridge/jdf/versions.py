@@ -69,6 +69,7 @@ _FIRST: Final = {
     "1.5": """
         Color@ColorTypeDetails ColorantControl@InternalColorModel Contact@UserID ContentObject@ID
         Device@DeviceClass DigitalPrintingParams@PrintPass LayoutIntent/Bleed QueueEntry@Activation
+        QueueEntryPriParams/QueueFilter
         QueueEntry@StatusDetails RenderingParams@MimeType ResourceInfo@DeviceID ResourceInfo@Scope
         ResourceQuParams@Context Tile@TrimBox
     """,
@@ -94,6 +95,7 @@ _LAST: Final = {
         PhaseTime@Author ProcessRun@Author ResourceAudit@Author
     """,
     "1.4": """
+        QueueEntryPriParams@QueueEntryID
         JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
         NotificationFilter@JobPartID NotificationFilter@QueueEntryID
     """,

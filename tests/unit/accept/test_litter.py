@@ -24,6 +24,7 @@ from ticketbridge.accept.litter import Kind, kind_of
         ("Thumbs.db", Kind.LITTER),
         ("desktop.ini", Kind.LITTER),
         ("orders.csv", Kind.ORDER_LINES),
+        ("hold.jmf", Kind.MESSAGE),
         ("notes.txt", Kind.UNKNOWN),
         ("order", Kind.UNKNOWN),
     ],
