@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from ticketbridge.accept.artwork import ArtworkRefused, find_artwork, hash_of
+from ticketbridge.accept.artwork_table import PathRow, url_for_press
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.pdf_facts import PdfFacts, PdfUnfit, facts_of
 from ticketbridge.accept.readers.bare_pdf import ticket_of
@@ -46,6 +47,7 @@ class Setting:
         drop: The folder it was dropped in; artwork is named relative to it.
         roots: Folders that artwork may lie in, resolved.
         now: The time.
+        rows: What paths of the MIS mean here and at the press.
     """
 
     settings: Settings
@@ -53,6 +55,7 @@ class Setting:
     drop: Path
     roots: Sequence[Path]
     now: datetime
+    rows: Sequence[PathRow] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +127,12 @@ def _pdf(
         return TicketRead(None, (), (Finding(pdf.code, Place(file), pdf.facts),))
     ticket, findings = ticket_of(pdf, standing, file, setting.now, setting.settings.time_zone)
     artworks = tuple(
-        Artwork(url=kept_at.as_uri(), mime_type="application/pdf", page=page, sha256=content.sha256)
+        Artwork(
+            url=url_for_press(kept_at, setting.rows),
+            mime_type="application/pdf",
+            page=page,
+            sha256=content.sha256,
+        )
         for page in range(len(pdf.pages))
     )
     return TicketRead(ticket, artworks if ticket else (), findings)
@@ -169,4 +177,5 @@ def _artwork(item: TicketItem, file: str, setting: Setting) -> Artwork:
         beside=setting.drop,
         roots=setting.roots,
         place=Place(file, url.line, path=url.path),
+        rows=setting.rows,
     )

@@ -33,7 +33,7 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
     from ticketbridge.accept.litter import kind_of, kinds_taken
     from ticketbridge.accept.read import Setting, content_of, read
     from ticketbridge.daemon.clock import now
-    from ticketbridge.flow.bridge import artwork_roots
+    from ticketbridge.flow.bridge import artwork_roots, artwork_rows
     from ticketbridge.flow.deciding import decide
     from ticketbridge.spool.places import ShopPlaces
 
@@ -47,7 +47,9 @@ def explain(folder: Path, file: Path, source_id: str | None, *, as_json: bool) -
     drop = file.resolve().parent
     roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
     content = content_of(file.resolve(), file.name, shop.settings.limits.ticket_bytes)
-    found = read(content, file.name, file.resolve(), Setting(shop.settings, source, drop, roots, now()))
+    rows = artwork_rows(ShopPlaces(folder.resolve()), source)
+    setting = Setting(shop.settings, source, drop, roots, now(), rows)
+    found = read(content, file.name, file.resolve(), setting)
     states = _states(folder, shop)
     orders = [
         decide(one, file=file.name, shop=shop, source=source, states=states, now=now()) for one in found

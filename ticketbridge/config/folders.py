@@ -218,6 +218,12 @@ def _source_faults(loaded: LoadedShop, mounts: tuple[Mount, ...]) -> Iterator[Fi
             if not _is_folder(loaded.resolved(root)):
                 place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_roots", position))
                 yield Finding("config.artwork-root-missing", place, {"folder": str(loaded.resolved(root))})
+        for position, row in enumerate(source.artwork_paths):
+            if not _is_folder(loaded.resolved(row.here)):
+                place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_paths", position, "here"))
+                yield Finding(
+                    "config.artwork-root-missing", place, {"folder": str(loaded.resolved(row.here))}
+                )
 
 
 def _is_folder(path: Path) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -79,8 +80,16 @@ class Bridge:
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
     """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
-    named = [places.source(source.folder).drop, *(places.folder / root for root in source.artwork_roots)]
+    allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
+    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
+
+
+def artwork_rows(places: ShopPlaces, source: Source) -> tuple[PathRow, ...]:
+    """The source's table of artwork paths with its folders resolved."""
+    return tuple(
+        PathRow(row.mis, (places.folder / row.here).resolve(), row.press) for row in source.artwork_paths
+    )
 
 
 def lane_states(shop: Shop, rolls: Mapping[str, Roll], open_jobs: Sequence[Standing]) -> dict[str, LaneState]:

@@ -7,7 +7,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.route import Judged
-from ticketbridge.flow.bridge import Bridge, shortened
+from ticketbridge.flow.bridge import Bridge, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.model.finding import Finding, Place
@@ -136,6 +136,7 @@ def _read(bridge: Bridge, one: Taken) -> tuple[TicketRead, ...]:
         drop=places.drop,
         roots=bridge.artwork_roots(claimed.source_id),
         now=bridge.now(),
+        rows=artwork_rows(bridge.places, bridge.sources[claimed.source_id]),
     )
     kept_at = (places.artwork / claimed.path.name).resolve()
     return read(one.content, claimed.original_name, kept_at, setting)

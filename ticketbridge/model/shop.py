@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
@@ -52,6 +53,9 @@ class Source(FromOutside):
     """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
+    artwork_paths: tuple[ArtworkPath, ...] = ()
+    """What the MIS's paths to artwork mean here and at the press; the first row that fits wins. Without a row
+    that fits, paths of shares, drives and other machines are refused."""
     csv: CsvTable | None = None
     """How order lines are read; without it this source takes no files that end in .csv."""
     bad_lines: BadLines = BadLines.TAKE_THE_GOOD

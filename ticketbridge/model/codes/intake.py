@@ -50,8 +50,10 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "artwork.scheme",
         Severity.ERROR,
-        "The artwork {url} is not named by a relative reference or a file URL of this machine.",
-        "Name it relative to the ticket, with forward slashes, or as file:///...",
+        "The artwork {url} is not named by a relative reference or a file URL of this machine, and no row of "
+        "artwork_paths fits it.",
+        "Name it relative to the ticket, with forward slashes, or as file:///..., or have the administrator add "
+        "a row for its share, drive or address to artwork_paths.",
         120,
     ),
     Code(
