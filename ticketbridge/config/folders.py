@@ -23,6 +23,7 @@ from ticketbridge.vocabulary.names import MARKER_NAME
 SOURCE_FOLDERS: Final[Mapping[str, str]] = {
     "drop": "put tickets here",
     "claimed": "tickets the bridge has taken and is working on",
+    "waiting": "tickets whose artwork is not there yet, where the source waits for it",
     "accepted": "tickets that became jobs",
     "artwork": "artwork that was dropped alone and became a job; the press opens it here",
     "repeated": "tickets that say the same as one that came before",
@@ -32,7 +33,7 @@ SOURCE_FOLDERS: Final[Mapping[str, str]] = {
 }
 """Below the folder of every source."""
 
-ONE_DEVICE: Final = ("drop", "claimed", "accepted", "artwork", "repeated", "refused")
+ONE_DEVICE: Final = ("drop", "claimed", "waiting", "accepted", "artwork", "repeated", "refused")
 """A ticket goes from one of these to the other by a rename, which works only within one file system."""
 
 LANE_FOLDERS: Final[Mapping[str, str]] = {

@@ -15,6 +15,7 @@ from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
@@ -44,7 +45,8 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     taken = _take(bridge, batch)
     with bridge.store.transaction() as tx:
         states, open_jobs = read_lane_states(bridge, tx)
-    outcomes, later = outcomes_of(bridge, taken, states)
+    found = outcomes_of(bridge, taken, states)
+    outcomes = found.outcomes
     new = [job for outcome in outcomes for job in outcome.jobs]
     orders = [order for outcome in outcomes for order in outcome.orders]
     gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
@@ -64,7 +66,9 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
     finish(bridge, prepared.holds)
-    return later
+    for claimed, missing in found.waits:
+        put_to_wait(bridge, claimed, missing)
+    return found.later
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:

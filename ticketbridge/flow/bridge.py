@@ -27,6 +27,15 @@ class ShopFaulty(Exception):
 
 
 @dataclass(slots=True)
+class Missing:
+    """The artwork that a waiting ticket lacks, and how it looked when it was last looked for."""
+
+    paths: tuple[Path, ...]
+    looks: tuple[tuple[int, int] | None, ...] = ()
+    since: datetime | None = None
+
+
+@dataclass(slots=True)
 class Bridge:
     """One running bridge. Used by one thread, the one that moves jobs."""
 
@@ -43,6 +52,8 @@ class Bridge:
     """Reads the shop folder anew; raises ``ShopFaulty`` where it has faults. None where nobody reloads."""
     unfinished_lanes: set[str] = field(default_factory=set)
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
+    missing: dict[str, Missing] = field(default_factory=dict)
+    """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)

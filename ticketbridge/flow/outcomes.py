@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
@@ -10,6 +11,7 @@ from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
+from ticketbridge.flow.waiting import may_wait, missing_artwork
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of
 from ticketbridge.model.job_states import FINAL, State
@@ -81,6 +83,23 @@ class RevisesThisBatch(Exception):
     """The file revises a job made earlier in the same batch; it waits until the store knows that job."""
 
 
+class WaitsForArtwork(Exception):
+    """An order of the file lacks nothing but artwork, and may wait for it."""
+
+    def __init__(self, missing: tuple[Path, ...]) -> None:
+        super().__init__()
+        self.missing = missing
+
+
+@dataclass(frozen=True, slots=True)
+class Sorted:
+    """A batch, file by file: what is decided, what must come in a turn of its own, what waits for artwork."""
+
+    outcomes: list[Outcome] = field(default_factory=list)
+    later: list[Claimed] = field(default_factory=list)
+    waits: list[tuple[Claimed, tuple[Path, ...]]] = field(default_factory=list)
+
+
 @dataclass(slots=True)
 class _Batch:
     """What the files of a batch have changed so far, before anything is committed."""
@@ -90,19 +109,18 @@ class _Batch:
     named: set[tuple[str, str]] = field(default_factory=set)
 
 
-def outcomes_of(
-    bridge: Bridge, taken: Sequence[Taken], states: dict[str, LaneState]
-) -> tuple[list[Outcome], list[Claimed]]:
-    """What becomes of each file, and the files that must wait for the next turn."""
-    outcomes: list[Outcome] = []
-    later: list[Claimed] = []
+def outcomes_of(bridge: Bridge, taken: Sequence[Taken], states: dict[str, LaneState]) -> Sorted:
+    """What becomes of each file."""
+    found = Sorted()
     batch = _Batch(dict(states))
     for one in taken:
         try:
-            outcomes.append(_of_file(bridge, one, batch))
+            found.outcomes.append(_of_file(bridge, one, batch))
         except RevisesThisBatch:
-            later.append(one.claimed)
-    return outcomes, later
+            found.later.append(one.claimed)
+        except WaitsForArtwork as waits:
+            found.waits.append((one.claimed, waits.missing))
+    return found
 
 
 def _of_file(bridge: Bridge, one: Taken, batch: _Batch) -> Outcome:
@@ -110,6 +128,7 @@ def _of_file(bridge: Bridge, one: Taken, batch: _Batch) -> Outcome:
     source = bridge.sources[one.claimed.source_id]
     mine = _Batch(dict(batch.states), dict(batch.stands))
     orders = []
+    missing: tuple[Path, ...] = ()
     for found in _read(bridge, one):
         decided = decide(
             found,
@@ -119,7 +138,10 @@ def _of_file(bridge: Bridge, one: Taken, batch: _Batch) -> Outcome:
             states=mine.states,
             now=bridge.now(),
         )
+        missing += missing_artwork(decided.findings)
         orders.append(_of_order(bridge, one, decided, mine, batch.named))
+    if missing and one.claimed.whole and may_wait(bridge, one.claimed):
+        raise WaitsForArtwork(missing)
     if source.bad_lines is BadLines.TAKE_NONE and any(order.place == REFUSED for order in orders):
         return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
     batch.states, batch.stands = mine.states, mine.stands
@@ -187,6 +209,9 @@ def _accept_one(bridge: Bridge, one: Taken, decided: Decided) -> OrderOutcome:
         earlier = tx.jobs_named(order.source, order.job_id)
     if known is not None and known.queue_entry_id is not None:
         return OrderOutcome(REPEATED, decided.findings, order.job_id, stands=known.queue_entry_id)
+    overtaken = _overtaken(bridge, one.claimed, earlier)
+    if overtaken is not None:
+        return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
     at_press = [job for job in earlier if job.given and job.state is not State.REMOVED]
     if at_press:
         facts = {"job_id": order.job_id, "queue_entry_id": at_press[-1].queue_entry_id}
@@ -200,6 +225,18 @@ def _accept_one(bridge: Bridge, one: Taken, decided: Decided) -> OrderOutcome:
         if best is not None
     )
     return OrderOutcome(ACCEPTED, decided.findings, order.job_id, jobs, replaced)
+
+
+def _overtaken(bridge: Bridge, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
+    """A file that waited must not take the place of one that was dropped after it. Claims sort by time."""
+    if not claimed.waited:
+        return None
+    with bridge.store.transaction() as tx:
+        newer = [job for job in earlier if tx.job(job.queue_entry_id).claim_id > claimed.claim_id]
+    if not newer:
+        return None
+    facts = {"queue_entry_id": newer[-1].queue_entry_id}
+    return Finding("intake.overtaken", Place(claimed.original_name), facts)
 
 
 def _job(

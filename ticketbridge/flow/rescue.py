@@ -96,7 +96,9 @@ def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
         if attempts > MOST_ATTEMPTS:
             set_aside(bridge, mine, attempts - 1)
         else:
-            for left in accept(bridge, [mine]):
+            for left in accept(
+                bridge, [replace(mine, waited=True)]
+            ):  # a newer one may have been taken meanwhile
                 accept(bridge, [left])
 
 

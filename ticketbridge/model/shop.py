@@ -47,12 +47,15 @@ class Source(FromOutside):
     id: Identifier
     name: str = ""
     folder: str
-    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``artwork``, ``repeated``,
-    ``refused``, ``status`` and ``returned``."""
+    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``waiting``, ``accepted``, ``artwork``,
+    ``repeated``, ``refused``, ``status`` and ``returned``."""
     mapping: Identifier
     """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
+    artwork_patience_s: NotNegative = 0
+    """A ticket whose artwork is not there yet waits so long for it in the folder ``waiting``; 0 refuses it at
+    once."""
     artwork_paths: tuple[ArtworkPath, ...] = ()
     """What the MIS's paths to artwork mean here and at the press; the first row that fits wins. Without a row
     that fits, paths of shares, drives and other machines are refused."""

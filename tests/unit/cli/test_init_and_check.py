@@ -53,7 +53,17 @@ def test_init_tells_what_it_made_and_the_next_two_commands(tmp_path):
 
 
 def test_init_makes_every_hot_folder_with_its_marker(shop):
-    for folder in ("drop", "claimed", "accepted", "artwork", "repeated", "refused", "status", "returned"):
+    for folder in (
+        "drop",
+        "claimed",
+        "waiting",
+        "accepted",
+        "artwork",
+        "repeated",
+        "refused",
+        "status",
+        "returned",
+    ):
         assert (shop / "hotfolders/mis" / folder / MARKER_NAME).is_file()
     for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W"):
         for folder in ("in", "status", "returned"):

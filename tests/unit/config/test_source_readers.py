@@ -59,3 +59,27 @@ def test_a_csv_table_without_a_mistake_is_loaded(small_shop: ShopFolder) -> None
     small_shop.replace("shop.yaml", "    mapping: mis\n", CSV)
 
     assert small_shop.load().shop.settings.sources[0].csv is not None
+
+
+@pytest.mark.parametrize(
+    ("what", "keys", "code", "spot", "says"),
+    [
+        ("a pattern that repeats a group", "standing_ticket: {stock_brand: X, name_pattern: '(?P<job_id>(a+)+)'}",
+         "config.contradiction", "shop.yaml:8:53 sources[mis].standing_ticket.name_pattern", "it repeats a group"),
+        ("no substrate", "standing_ticket: {quantity: 2}", "config.contradiction",
+         "shop.yaml:8:22 sources[mis].standing_ticket", "says a substrate"),
+        ("a path that is not absolute", "artwork_paths: [{mis: art, here: art}]", "config.contradiction",
+         "shop.yaml:8:27 sources[mis].artwork_paths[#1].mis", "no share, drive, URL"),
+        ("patience in words", "artwork_patience_s: long", "config.value",
+         "shop.yaml:8:25 sources[mis].artwork_patience_s", 'It says "long"'),
+    ],
+)  # fmt: skip
+def test_a_mistake_about_artwork_is_found_at_its_line(
+    small_shop: ShopFolder, what: str, keys: str, code: str, spot: str, says: str
+) -> None:
+    small_shop.replace("shop.yaml", "    mapping: mis\n", f"    mapping: mis\n    {keys}\n")
+
+    found = complaint(small_shop)
+
+    assert (found[0], found[1]) == (code, spot)
+    assert says in found[2]

@@ -62,6 +62,12 @@ class Bench:
     def pdf_drop(self) -> SourcePlaces:
         return ShopPlaces(self.folder).source("hotfolders/pdf-drop")
 
+    def let_wait(self, patience_s: float) -> None:
+        """Tickets of the order desk wait so long for their artwork."""
+        shop = self.folder / "shop.yaml"
+        text = shop.read_text().replace("    watch:", f"    artwork_patience_s: {patience_s}\n    watch:", 1)
+        shop.write_text(text)
+
     def drop_lines(self, name: str, *lines: str) -> None:
         """Order lines of the counter, each with its artwork."""
         for line in lines:

@@ -19,6 +19,7 @@ from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.waiting import wake
 from ticketbridge.hand_over import deliver
 from ticketbridge.model.job_states import State
 from ticketbridge.spool import durable
@@ -204,6 +205,35 @@ def test_after_a_crash_at_any_step_of_taking_in_artwork_alone_it_lies_where_its_
     assert bench.files(bench.pdf_drop.artwork) == [name]
     [ticket] = bench.folder.glob("lanes/*/in/Q*.jdf")
     assert _artwork_of(ticket).read_bytes() == artwork(BANNER)
+
+
+@pytest.mark.parametrize("first", range(36))
+def test_after_a_crash_at_any_step_of_waiting_for_artwork_the_ticket_becomes_one_job(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.let_wait(100_000)
+    bench.drop(BANNER)
+    art = bench.source.drop / "art" / f"{BANNER.job_id}.pdf"
+    data = art.read_bytes()
+    art.unlink()
+
+    def turn(bridge: Bridge) -> None:
+        accept_all(bench)(bridge)
+        for _ in range(3):
+            accept(bridge, wake(bridge))
+
+    play(bench, Fuse(first), monkeypatch, turn)
+    play(bench, None, monkeypatch, turn)
+    assert bench.files(bench.source.waiting) == [BANNER.file_name]
+    art.write_bytes(data)
+    play(bench, Fuse(first), monkeypatch, turn)
+    play(bench, None, monkeypatch, turn)
+
+    assert where(bench, BANNER) == ["accepted"]
+    assert bench.files(bench.source.waiting) == []
+    with bench.start().store.transaction() as tx:
+        assert len(tx.all_jobs()) == 1
 
 
 def _artwork_of(ticket: Path) -> Path:

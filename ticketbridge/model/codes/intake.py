@@ -20,6 +20,13 @@ CODES: Final[tuple[Code, ...]] = (
         2,
     ),
     Code(
+        "intake.overtaken",
+        Severity.ERROR,
+        "While this ticket waited for its artwork, {queue_entry_id} was made of a newer one of the same name.",
+        "Drop it again if it is meant after all.",
+        116,
+    ),
+    Code(
         "intake.unknown-name",
         Severity.WARNING,
         "{name} in {folder} is neither a ticket, nor artwork, nor known litter; it is left alone.",
