@@ -101,6 +101,10 @@ def test_a_lane_ticket_with_marks_and_finishing_is_valid_and_not_newer(
     assert judge(shared, tmp_path, as_bytes(root), version) == []
 
 
+COMMANDS = ("HoldQueueEntry", "ResumeQueueEntry", "RemoveQueueEntry", "SetQueueEntryPriority")
+DONE = {"queue_entry_id": "Q000001", "state": "Held"}
+
+
 def messages(version: str) -> bytes:
     findings = [Finding("artwork.missing", Place("a.jdf", 3, path="/JDF/x"), {"url": "a", "path": "b"})]
     uses = [compose.Use("L1", "Good", 1.5), compose.Use("L1", "Waste", 0.5)]
@@ -124,6 +128,10 @@ def messages(version: str) -> bytes:
             compose.media_used(STANDING, {"MediaType": "Vinyl"}, uses, level="Low", left_m2=3.25),
             compose.roll_on_lane("HL-P1-A", {"MediaType": "Vinyl"}, lot="L 1", level="OK", left_m2=80),
             compose.ink_used(STANDING, [compose.Use("Cyan", "", 0.01)]),
+            *(compose.response("c1", kind, [Finding("request.done", facts=DONE)], NOW) for kind in COMMANDS),
+            compose.response(
+                "c2", "HoldQueueEntry", [Finding("command.names-nothing", facts={"kind": "x"})], NOW
+            ),
             compose.return_queue_entry(
                 "Q000001", "file:///srv/returned/Q000001.jdf", "Q000001.n", completed=True
             ),

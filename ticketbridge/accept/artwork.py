@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
+from ticketbridge.accept.artwork_table import PathRow, path_here, url_for_press
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.order import Artwork
 
@@ -27,27 +28,39 @@ class ArtworkRefused(Exception):
 
 
 def find_artwork(
-    url: str, *, mime_type: str | None, page: int, beside: Path, roots: Sequence[Path], place: Place
+    url: str,
+    *,
+    mime_type: str | None,
+    page: int,
+    beside: Path,
+    roots: Sequence[Path],
+    place: Place,
+    rows: Sequence[PathRow] = (),
 ) -> Artwork:
     """The artwork that a ticket means.
 
     Args:
-        url: As the ticket has it: a file URL, or a relative reference.
+        url: As the ticket has it: what a row of the table begins with, a file URL of this machine, or a
+            relative reference.
         mime_type: As the ticket has it.
         page: Page in the file, from 0 or, negative, from the end.
         beside: The folder that the ticket was dropped in; relative references count from there.
         roots: Folders that artwork may lie in, resolved.
         place: Where the ticket names it, for the finding.
+        rows: The table of artwork paths.
+
+    Returns:
+        The artwork under the URL that the press opens.
 
     Raises:
         ArtworkRefused: Another scheme or host, outside the roots, not there, or no regular file.
     """
-    path = _path_of(url, beside, place)
+    path = _path_of(url, beside, place, rows)
     resolved = Path(os.path.realpath(path))
     if not any(resolved.is_relative_to(root) for root in roots):
         raise ArtworkRefused(Finding("artwork.outside", place, {"url": url}))
     try:
-        sha256 = _hash(resolved)
+        sha256 = hash_of(resolved)
     except FileNotFoundError as error:
         raise ArtworkRefused(
             Finding("artwork.missing", place, {"url": url, "path": str(resolved)})
@@ -55,13 +68,19 @@ def find_artwork(
     except OSError as error:
         reason = error.strerror or str(error)
         raise ArtworkRefused(Finding("artwork.unreadable", place, {"url": url, "reason": reason})) from error
-    return Artwork(url=resolved.as_uri(), mime_type=mime_type, page=page, sha256=sha256)
+    return Artwork(url=url_for_press(resolved, rows), mime_type=mime_type, page=page, sha256=sha256)
 
 
-def _path_of(url: str, beside: Path, place: Place) -> Path:
+def _path_of(url: str, beside: Path, place: Place, rows: Sequence[PathRow]) -> Path:
     if "\x00" in unquote(url):
         raise ArtworkRefused(Finding("artwork.scheme", place, {"url": url}))
-    parts = urlsplit(url)
+    try:
+        found = path_here(url, rows)
+        parts = urlsplit(url)
+    except ValueError as error:
+        raise ArtworkRefused(Finding("artwork.scheme", place, {"url": url})) from error
+    if found is not None:
+        return found
     if parts.scheme == "file" and parts.netloc in ("", "localhost"):
         return Path(unquote(parts.path))
     if parts.scheme or parts.netloc or "\\" in url:
@@ -69,8 +88,12 @@ def _path_of(url: str, beside: Path, place: Place) -> Path:
     return beside / unquote(parts.path)
 
 
-def _hash(path: Path) -> str:
-    """SHA-256 of a regular file, opened without following a link and checked on the open handle."""
+def hash_of(path: Path) -> str:
+    """SHA-256 of a regular file, in hex, opened without following a link and checked on the open handle.
+
+    Raises:
+        OSError: It is not there, not to be read, or no regular file.
+    """
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
     with os.fdopen(descriptor, "rb") as file:
         status = os.fstat(file.fileno())

@@ -24,6 +24,7 @@ class Claimed:
         original_name: The name it was dropped under.
         path: Where it lies.
         whole: Whether its end was seen before it was claimed.
+        waited: Whether it lay in ``waiting`` before, so that a newer file may have overtaken it.
     """
 
     source_id: str
@@ -31,6 +32,7 @@ class Claimed:
     original_name: str
     path: Path
     whole: bool = True
+    waited: bool = False
 
 
 class Claimer:
@@ -69,12 +71,20 @@ class Claimer:
 
     def found_claimed(self) -> list[Claimed]:
         """What an earlier run claimed and did not finish, oldest first."""
+        return self.found_in(self._places.claimed)
+
+    def found_in(self, folder: Path) -> list[Claimed]:
+        """Claimed files in one of our folders, oldest first.
+
+        Raises:
+            OSError: The folder cannot be read.
+        """
         found = []
-        for name in sorted(os.listdir(self._places.claimed)):
+        for name in sorted(os.listdir(folder)):
             if name.startswith("."):
                 continue
             claim_id, original_name = claim_of(name)
-            found.append(Claimed(self._source_id, claim_id, original_name, self._places.claimed / name))
+            found.append(Claimed(self._source_id, claim_id, original_name, folder / name))
         return found
 
     def count_attempt(self, claimed: Claimed) -> Claimed:

@@ -3,6 +3,8 @@
 from enum import Enum
 from typing import Final
 
+from ticketbridge.model.shop import Source
+
 LITTER_BEGINNINGS: Final = {
     ".": "hidden files, and the side files that desktops and file servers leave (._x, .DS_Store, .nfs...)",
     "~": "lock and owner files of office programs (~$x, ~x)",
@@ -35,7 +37,16 @@ LITTER_NAMES: Final = {
 TICKET_ENDINGS: Final = (".jdf", ".xml")
 """Names that end so, in upper or lower case, are taken as tickets."""
 
-ARTWORK_ENDINGS: Final = (".pdf", ".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
+MESSAGE_ENDINGS: Final = (".jmf",)
+"""Names that end so are taken as messages: commands to the queue."""
+
+ORDER_LINES_ENDINGS: Final = (".csv",)
+"""Names that end so are taken as order lines, where the source reads them."""
+
+PDF_ENDINGS: Final = (".pdf",)
+"""Artwork that is taken as an order, where the source has a standing ticket; else it waits like other artwork."""
+
+ARTWORK_ENDINGS: Final = (".tif", ".tiff", ".jpg", ".jpeg", ".png", ".eps", ".svg")
 """Artwork that waits in the drop folder for the ticket that names it."""
 
 
@@ -43,6 +54,9 @@ class Kind(Enum):
     """What a name in a drop folder is taken for."""
 
     TICKET = "ticket"
+    MESSAGE = "message"
+    ORDER_LINES = "order lines"
+    PDF = "artwork as PDF"
     ARTWORK = "artwork"
     LITTER = "litter"
     UNKNOWN = "unknown"
@@ -59,6 +73,30 @@ def kind_of(name: str) -> Kind:
         return Kind.LITTER
     if folded.endswith(TICKET_ENDINGS):
         return Kind.TICKET
+    if folded.endswith(MESSAGE_ENDINGS):
+        return Kind.MESSAGE
+    if folded.endswith(ORDER_LINES_ENDINGS):
+        return Kind.ORDER_LINES
+    if folded.endswith(PDF_ENDINGS):
+        return Kind.PDF
     if folded.endswith(ARTWORK_ENDINGS):
         return Kind.ARTWORK
     return Kind.UNKNOWN
+
+
+def kinds_taken(source: Source) -> frozenset[Kind]:
+    """What a source takes out of its drop folder; the rest stays there."""
+    taken = {Kind.TICKET, Kind.MESSAGE}
+    if source.csv is not None:
+        taken.add(Kind.ORDER_LINES)
+    if source.standing_ticket is not None:
+        taken.add(Kind.PDF)
+    return frozenset(taken)
+
+
+def shows_end(name: str) -> bool:
+    """Whether a file of that name surely shows when it is whole.
+
+    Order lines may end after any line, and a PDF that was changed has an end mark in its middle.
+    """
+    return kind_of(name) not in (Kind.ORDER_LINES, Kind.PDF)

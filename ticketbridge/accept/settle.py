@@ -2,9 +2,9 @@
 
 Two ways to be settled:
 
-* An event vouches for the file (moved in, or closed after writing) and its root element is closed.
-* No event does: size and time have stood still for the quiet time over two looks or more, and the root
-  element is closed.
+* An event vouches for the file (moved in, or closed after writing) and its end is seen: its root element is closed.
+* No event does, or the file is of a kind that shows no end (CSV): size and time have stood still for the quiet
+  time over two looks or more, and the end is seen where there is one.
 
 A file whose end stays missing for the folder's patience is handed on all the same, to be refused with its
 reason. Times are of the monotonic clock; a file's own time is only ever compared with its own earlier value,
@@ -41,18 +41,34 @@ class Settled:
 
 
 class SettleTracker:
-    """The files of one drop folder that are not claimed yet."""
+    """The files of one drop folder that are not claimed yet.
 
-    def __init__(self, quiet_s: float, patience_s: float, is_whole: Callable[[str], bool]) -> None:
+    Args:
+        quiet_s: How long a file must stand still that no event vouches for.
+        patience_s: How long one without its end may stand still before it is handed on all the same.
+        is_whole: Whether a file's end can be seen, or is of a kind that shows none.
+        shows_end: Whether a file is of a kind whose end can be seen. For others an event vouches for
+            nothing: a writer that closes and opens again for each part makes one for each part.
+    """
+
+    def __init__(
+        self,
+        quiet_s: float,
+        patience_s: float,
+        is_whole: Callable[[str], bool],
+        shows_end: Callable[[str], bool] = lambda _: True,
+    ) -> None:
         self._quiet_s = quiet_s
         self._patience_s = patience_s
         self._is_whole = is_whole
+        self._shows_end = shows_end
         self._watched: dict[str, _Watched] = {}
 
     def event(self, name: str, look: Look, now_s: float) -> Settled | None:
         """An event says that the file was moved in, or closed by its writer."""
-        self._note(name, look, now_s, vouched=True)
-        return self._settled_if_whole(name)
+        vouched = self._shows_end(name)
+        self._note(name, look, now_s, vouched=vouched)
+        return self._settled_if_whole(name) if vouched else None
 
     def scan(self, seen: Iterable[tuple[str, Look]], now_s: float) -> list[Settled]:
         """A look at the whole folder. What is no longer there is forgotten."""

@@ -35,6 +35,10 @@ LONGEST_WAIT_S: Final = 10.0
 """The caller hears from the watch at least this often, so that a long ``scan_s`` is not taken for a hung loop."""
 
 
+LEFT_ALONE: Final = frozenset({Kind.LITTER, Kind.ARTWORK, Kind.PDF})
+"""What may lie in a drop folder without a word about it."""
+
+
 class _Hints(FileSystemEventHandler):
     """Puts the names that events vouch for on a queue, and does nothing else in watchdog's thread."""
 
@@ -65,22 +69,31 @@ class DropWatch:
         drop: The folder that files appear in.
         scan_s: Seconds between two looks at the whole folder.
         tracker: Decides what is settled.
+        taken: Kinds of files that this source takes.
         monotonic: Seconds of a clock that never jumps.
     """
 
     def __init__(
-        self, watched: Path, drop: Path, scan_s: float, tracker: SettleTracker, monotonic: Callable[[], float]
+        self,
+        watched: Path,
+        drop: Path,
+        scan_s: float,
+        tracker: SettleTracker,
+        monotonic: Callable[[], float],
+        taken: frozenset[Kind] = frozenset({Kind.TICKET}),
     ) -> None:
         self._watched = watched
         self._drop = drop
         self._scan_s = scan_s
         self._tracker = tracker
         self._monotonic = monotonic
+        self._taken = taken
         self._hints: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._observer: InotifyObserver | None = None
         self._next_scan_s = monotonic()
         self.unknown: set[str] = set()
-        """Names seen that are neither ticket, artwork nor litter, or a ticket's name on something that is no file."""
+        """Names seen that this source does not take and that are neither artwork nor litter, or a ticket's name on
+        something that is no file."""
 
     def start_events(self) -> None:
         """Ask the kernel for events.
@@ -129,7 +142,7 @@ class DropWatch:
         return settled
 
     def _hinted(self, name: str) -> Settled | None:
-        if kind_of(name) is not Kind.TICKET:
+        if kind_of(name) not in self._taken:
             return None
         try:
             status = (self._drop / name).lstat()
@@ -147,13 +160,13 @@ class DropWatch:
             for entry in entries:
                 kind = kind_of(entry.name)
                 regular = entry.is_file(follow_symlinks=False)
-                if kind is Kind.TICKET and regular:
+                if kind in self._taken and regular:
                     try:
                         status = entry.stat(follow_symlinks=False)
                     except FileNotFoundError:
                         continue
                     seen.append((entry.name, Look(status.st_size, status.st_mtime_ns, status.st_ino)))
-                elif kind is Kind.TICKET or (kind is Kind.UNKNOWN and regular):
+                elif kind in self._taken or (regular and kind not in LEFT_ALONE):
                     unknown.add(entry.name)
         seen.sort(key=lambda one: (one[1].mtime_ns, one[0]))  # first written, first taken
         self.unknown = unknown

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -20,7 +21,11 @@ if TYPE_CHECKING:
 @click.command()
 @shop_option
 @json_option
-@click.option("--source", "source_id", help="The source it would be dropped at; default is the first.")
+@click.option(
+    "--source",
+    "source_id",
+    help="The source it would be dropped at; default is the first that takes such files.",
+)
 @click.option(
     "--picture",
     type=click.File("wb", lazy=True),
@@ -32,53 +37,59 @@ def explain(
 ) -> None:
     """Show what would be made of FILE: values with their origin, layout, every lane's verdict, the ticket.
 
-    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it would be refused.
+    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it, or one of its orders, would be
+    refused.
     """
+    from ticketbridge.accept.litter import kind_of, kinds_taken
+    from ticketbridge.accept.read import Setting, content_of, read
     from ticketbridge.daemon.clock import now
-    from ticketbridge.flow.bridge import artwork_roots
+    from ticketbridge.flow.bridge import artwork_roots, artwork_rows
     from ticketbridge.flow.deciding import decide
-    from ticketbridge.spool import durable
     from ticketbridge.spool.places import ShopPlaces
 
     shop = load_or_exit(folder).shop
     sources = {source.id: source for source in shop.settings.sources}
-    source = sources.get(source_id) if source_id else shop.settings.sources[0]
+    takes = [source for source in sources.values() if kind_of(file.name) in kinds_taken(source)]
+    source = sources.get(source_id) if source_id else next(iter(takes), shop.settings.sources[0])
     if source is None:
         click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
         sys.exit(2)
     drop = file.resolve().parent
+    roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
+    content = content_of(file.resolve(), file.name, shop.settings.limits.ticket_bytes)
+    rows = artwork_rows(ShopPlaces(folder.resolve()), source)
+    setting = Setting(shop.settings, source, drop, roots, now(), rows)
+    found = read(content, file.name, file.resolve(), setting)
     states, shelf = _now(folder, shop)
-    decided = decide(
-        durable.read(file.resolve(), shop.settings.limits.ticket_bytes),
-        file=file.name,
-        shop=shop,
-        source=source,
-        drop=drop,
-        roots=(drop, *artwork_roots(ShopPlaces(folder.resolve()), source)),
-        states=states,
-        now=now(),
-        stock=shelf,
-    )
-    click.echo(json.dumps(_as_json(decided, shop), indent=2) if as_json else _in_words(decided, shop))
+    orders = [
+        decide(one, file=file.name, shop=shop, source=source, states=states, now=now(), stock=shelf)
+        for one in found
+    ]
+    if as_json:
+        told = [_as_json(decided, shop) for decided in orders]
+        click.echo(json.dumps(told[0] if len(told) == 1 else {"orders": told}, indent=2))
+    else:
+        click.echo("\n\n".join(_in_words(decided, shop) for decided in orders))
     if picture is not None:
-        _draw(decided, picture)
-    sys.exit(1 if decided.refused else 0)
+        _draw(orders, picture)
+    sys.exit(1 if any(decided.refused for decided in orders) else 0)
 
 
-def _draw(decided: "Decided", picture: IO[bytes]) -> None:
+def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
     """Every item's layout on its chosen lane; nothing where no lane can print anything."""
     from ticketbridge.decide.layout.marks import marks_on
     from ticketbridge.model.layout import Layout
     from ticketbridge.report.roll_picture import Roll, roll_picture
 
     rolls = []
-    for index, best in enumerate(decided.chosen):
-        if decided.order is None or best is None or not isinstance(best.layout, Layout):
-            continue
-        item = decided.order.items[index]
-        marks = marks_on(best.layout, item, decided.order.job_id, "Q000000")
-        title = f"{decided.order.job_id}, part {item.job_part_id}: {best.press.name}, {best.lane.name}"
-        rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm))
+    for decided in orders:
+        for index, best in enumerate(decided.chosen):
+            if decided.order is None or best is None or not isinstance(best.layout, Layout):
+                continue
+            item = decided.order.items[index]
+            marks = marks_on(best.layout, item, decided.order.job_id, "Q000000")
+            title = f"{decided.order.job_id}, part {item.job_part_id}: {best.lane.name}"
+            rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm))
     if rolls:
         picture.write(roll_picture(rolls))
     else:
@@ -175,7 +186,7 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
-    lines: list[str] = []
+    lines = [f"Order {decided.order.job_id}"] if decided.order else []
     if decided.findings:
         lines.append("Findings")
         for finding in decided.findings:

@@ -23,7 +23,9 @@ from ticketbridge.vocabulary.names import MARKER_NAME
 SOURCE_FOLDERS: Final[Mapping[str, str]] = {
     "drop": "put tickets here",
     "claimed": "tickets the bridge has taken and is working on",
+    "waiting": "tickets whose artwork is not there yet, where the source waits for it",
     "accepted": "tickets that became jobs",
+    "artwork": "artwork that was dropped alone and became a job; the press opens it here",
     "repeated": "tickets that say the same as one that came before",
     "refused": "tickets that could not be used, each with the reasons beside it",
     "status": "messages for the MIS: what happens to its jobs",
@@ -31,7 +33,7 @@ SOURCE_FOLDERS: Final[Mapping[str, str]] = {
 }
 """Below the folder of every source."""
 
-ONE_DEVICE: Final = ("drop", "claimed", "accepted", "repeated", "refused")
+ONE_DEVICE: Final = ("drop", "claimed", "waiting", "accepted", "artwork", "repeated", "refused")
 """A ticket goes from one of these to the other by a rename, which works only within one file system."""
 
 LANE_FOLDERS: Final[Mapping[str, str]] = {
@@ -217,6 +219,12 @@ def _source_faults(loaded: LoadedShop, mounts: tuple[Mount, ...]) -> Iterator[Fi
             if not _is_folder(loaded.resolved(root)):
                 place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_roots", position))
                 yield Finding("config.artwork-root-missing", place, {"folder": str(loaded.resolved(root))})
+        for position, row in enumerate(source.artwork_paths):
+            if not _is_folder(loaded.resolved(row.here)):
+                place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_paths", position, "here"))
+                yield Finding(
+                    "config.artwork-root-missing", place, {"folder": str(loaded.resolved(row.here))}
+                )
 
 
 def _is_folder(path: Path) -> bool:

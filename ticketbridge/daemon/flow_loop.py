@@ -17,6 +17,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
+from ticketbridge.flow.waiting import wake
 from ticketbridge.store.records import WorldFault
 
 T = TypeVar("T")
@@ -95,7 +96,7 @@ class FlowLoop:
         for file in _drain(self.from_presses, GROUP):
             follow(self._bridge, file)
             worked = True
-        batch = _drain(self.claimed, GROUP)
+        batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
         while batch:
             batch = accept(self._bridge, batch)
             worked = True

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from queue import Full, Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
+from ticketbridge.accept.litter import Kind, kind_of, kinds_taken, shows_end
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import INOTIFY_REMEDY, DropWatch
 from ticketbridge.daemon import clock
@@ -15,6 +16,9 @@ from ticketbridge.model.shop import Limits, Source
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces
 
+PDF_END = b"%%EOF"
+PDF_END_WITHIN = 1024
+"""Bytes from the end of a PDF in which its end mark is looked for (common practice of readers)."""
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
 HAND_ON_S = 1.0
@@ -43,8 +47,11 @@ class IntakeLoop(threading.Thread):
         self._heartbeats = heartbeats
         self._stopping = threading.Event()
         self._claimer = Claimer(source.id, places)
-        tracker = SettleTracker(source.watch.quiet_s, source.watch.patience_s, self._is_whole)
-        self._watch = DropWatch(places.folder, places.drop, source.watch.scan_s, tracker, clock.monotonic)
+        watch = source.watch
+        tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
+        self._watch = DropWatch(
+            places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, kinds_taken(source)
+        )
         self._events = source.watch.events
         self._told: set[str] = set()
 
@@ -89,7 +96,11 @@ class IntakeLoop(threading.Thread):
                 return
 
     def _is_whole(self, name: str) -> bool:
+        if kind_of(name) is Kind.ORDER_LINES:
+            return True
         try:
+            if kind_of(name) is Kind.PDF:
+                return PDF_END in durable.read_end(self._places.drop / name, PDF_END_WITHIN)
             data = durable.read(self._places.drop / name, self._limits.ticket_bytes)
         except OSError:
             return False

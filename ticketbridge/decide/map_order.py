@@ -16,7 +16,7 @@ from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Item, Order
 from ticketbridge.model.origin import Origin
 from ticketbridge.model.shop import Shop
-from ticketbridge.model.ticket import ITEM_FIELDS, ORDER_FIELDS, Read, Ticket, TicketItem
+from ticketbridge.model.ticket import Read, Ticket
 
 _CUSTOMER = ("customer_id", "customer_order_id", "customer_name")
 
@@ -46,7 +46,7 @@ def map_order(ticket: Ticket, mapping: Mapping, shop: Shop, source_id: str) -> M
         source_id: The source's id.
     """
     head = _order_values(ticket, mapping, source_id)
-    gathered = [_item_values(index, item, mapping, shop) for index, item in enumerate(ticket.items)]
+    gathered = [_item_values(index, ticket, mapping, shop) for index in range(len(ticket.items))]
     _part_ids_differ(gathered)
     items = [item.built(Item) for item in gathered]
     head.values["items"] = tuple(item for item in items if item is not None)
@@ -91,7 +91,7 @@ def _rounded(value: object) -> object:
 def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
     head = Gathered(ticket.values)
     head.values["source"] = source_id
-    head.demand("job_id", ORDER_FIELDS["job_id"])
+    head.demand("job_id", ticket.where["job_id"])
     head.take("descriptive_name", *_CUSTOMER)
     head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
     if due := ticket.values.get("due"):
@@ -115,17 +115,17 @@ def _due(head: Gathered, due: Read) -> None:
     head.put("due", moment, Origin.of(due))
 
 
-def _item_values(index: int, ticket_item: TicketItem, mapping: Mapping, shop: Shop) -> Gathered:
-    item = Gathered(ticket_item.values, f"items[{index}].")
+def _item_values(index: int, ticket: Ticket, mapping: Mapping, shop: Shop) -> Gathered:
+    item = Gathered(ticket.items[index].values, f"items[{index}].", ticket.items[index].line)
     item.take_or("job_part_id", str(index + 1))
     item.take("descriptive_name")
     for field in ("finished_width_mm", "finished_height_mm", "quantity"):
-        item.demand(field, ITEM_FIELDS[field])
+        item.demand(field, ticket.where[field])
     item.take_or("bleed_mm", 0.0)
     item.take_or("may_rotate", value=True)
     _panels(item, mapping)
     _one_sided(item)
-    _artwork(item)
+    _artwork(item, ticket.where["artwork_url"])
     substrate = map_substrate(item, mapping.substrates, shop.substrates)
     if substrate:
         map_finishing(item, mapping.finishing, substrate)
@@ -153,10 +153,10 @@ def _one_sided(item: Gathered) -> None:
         item.complain("mapping.unprinted", "sides", said=word)
 
 
-def _artwork(item: Gathered) -> None:
+def _artwork(item: Gathered, where: str) -> None:
     url = item.said.get("artwork_url")
     if url is None:
-        item.complain("mapping.artwork-missing", "artwork_url", where=ITEM_FIELDS["artwork_url"])
+        item.complain("mapping.artwork-missing", "artwork_url", where=where)
         return
     artwork: dict[str, object] = {"url": url.value}
     for field, name in (("artwork_mime_type", "mime_type"), ("artwork_page", "page")):

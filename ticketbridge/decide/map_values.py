@@ -33,14 +33,16 @@ class Gathered:
     Args:
         said: What the ticket says of it.
         prefix: What comes before a field's name in the paths of origins: nothing, or ``items[0].``.
+        line: Where the item stands, for what it does not say.
     """
 
-    def __init__(self, said: Mapping[str, Read], prefix: str = "") -> None:
+    def __init__(self, said: Mapping[str, Read], prefix: str = "", line: int | None = None) -> None:
         self.said = said
         self.values: dict[str, Any] = {}
         self.origins: dict[str, Origin] = {}
         self.findings: list[Finding] = []
         self._prefix = prefix
+        self._line = line
 
     def put(self, field: str, value: object, origin: Origin) -> None:
         """Keep a value under the field's name in the order."""
@@ -82,7 +84,7 @@ class Gathered:
         origin = self.origins.get(self._prefix + field)
         if origin and origin.path:
             return Place(line=origin.line, path=origin.path)
-        return Place(path=self._prefix + field)
+        return Place(line=self._line, path=self._prefix + field)
 
     def built(self, model: type[Built]) -> Built | None:
         """The model made of the values; None with findings where they do not make one."""

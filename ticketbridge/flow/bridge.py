@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
+from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -23,6 +24,15 @@ AT_LANE = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
 
 class ShopFaulty(Exception):
     """The shop folder cannot be used as it is now; the text is the first complaint."""
+
+
+@dataclass(slots=True)
+class Missing:
+    """The artwork that a waiting ticket lacks, and how it looked when it was last looked for."""
+
+    paths: tuple[Path, ...]
+    looks: tuple[tuple[int, int] | None, ...] = ()
+    since: datetime | None = None
 
 
 @dataclass(slots=True)
@@ -44,6 +54,8 @@ class Bridge:
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
     unfinished_sources: set[str] = field(default_factory=set)
     """Sources whose claimed files could not be looked at when the bridge started."""
+    missing: dict[str, Missing] = field(default_factory=dict)
+    """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
@@ -87,8 +99,16 @@ class Bridge:
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
     """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
-    named = [places.source(source.folder).drop, *(places.folder / root for root in source.artwork_roots)]
+    allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
+    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
+
+
+def artwork_rows(places: ShopPlaces, source: Source) -> tuple[PathRow, ...]:
+    """The source's table of artwork paths with its folders resolved."""
+    return tuple(
+        PathRow(row.mis, (places.folder / row.here).resolve(), row.press) for row in source.artwork_paths
+    )
 
 
 def lane_states(shop: Shop, rolls: Mapping[str, Roll], open_jobs: Sequence[Standing]) -> dict[str, LaneState]:

@@ -1,11 +1,10 @@
-"""From a ticket's bytes to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
+"""From a ticket as read to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
 
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import datetime
-from pathlib import Path
 
-from ticketbridge.accept.read import TicketRead, read
+from ticketbridge.accept.read import TicketRead
 from ticketbridge.decide.map_order import Mapped, identity_of, map_order
 from ticketbridge.decide.route import Judged, choose, judge_lanes
 from ticketbridge.model.codes import refuses
@@ -46,34 +45,29 @@ class Decided:
 
 
 def decide(
-    data: bytes,
+    found: TicketRead,
     *,
     file: str,
     shop: Shop,
     source: Source,
-    drop: Path,
-    roots: Sequence[Path],
     states: Mapping[str, LaneState],
     now: datetime,
     crew: Set[str] | None = None,
     stock: Sequence[Roll] | None = None,
 ) -> Decided:
-    """Read, map, lay out, judge and choose.
+    """Map, lay out, judge and choose.
 
     Args:
-        data: The ticket.
-        file: Its name, for findings.
+        found: The ticket, as ``accept.read`` returns it.
+        file: Name of its file, for findings.
         shop: The shop.
         source: Where it came from; names the mapping.
-        drop: The folder it was dropped in.
-        roots: Folders that artwork may lie in.
         states: The lanes now.
         now: The time.
         crew: Names of the people on shift; None where nobody keeps a list.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
-    found = read(data, limits=shop.settings.limits, file=file, drop=drop, roots=roots)
-    if found.ticket is None:
+    if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
         return Decided(found, None, None, None, (), (), found.findings)
     mapped = map_order(found.ticket, shop.mappings[source.mapping], shop, source.id)
     findings = found.findings + tuple(_in_file(finding, file) for finding in mapped.findings)
@@ -84,8 +78,10 @@ def decide(
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
         if best is None:
-            findings += _no_lane(order.items[index].job_part_id, judged[index], file)
-    return Decided(found, mapped, order, identity_of(order), judged, chosen, findings)
+            line = found.ticket.items[index].line
+            findings += _no_lane(order.items[index].job_part_id, judged[index], file, line)
+    said = order.model_copy(update=dict.fromkeys(found.ticket.assumed))
+    return Decided(found, mapped, order, identity_of(said), judged, chosen, findings)
 
 
 def with_artwork(order: Order, artworks: Sequence[Artwork | None]) -> Order:
@@ -97,14 +93,14 @@ def with_artwork(order: Order, artworks: Sequence[Artwork | None]) -> Order:
     return order.model_copy(update={"items": items})
 
 
-def _no_lane(part: str, judged: Sequence[Judged], file: str) -> tuple[Finding, ...]:
+def _no_lane(part: str, judged: Sequence[Judged], file: str, line: int | None) -> tuple[Finding, ...]:
     reasons = [
-        Finding(verdict.code, Place(file, path=one.verdict.device_id), verdict.facts)
+        Finding(verdict.code, Place(file, line, path=one.verdict.device_id), verdict.facts)
         for one in judged
         for verdict in one.verdict.verdicts
         if verdict.answer is Answer.NEVER
     ]
-    return (Finding("route.no-lane", Place(file), {"part": part}), *reasons)
+    return (Finding("route.no-lane", Place(file, line), {"part": part}), *reasons)
 
 
 def _in_file(finding: Finding, file: str) -> Finding:

@@ -1,22 +1,11 @@
 """What people ask by command, done by the one who moves jobs."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
-from datetime import datetime
-from typing import Any, Final
-
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.reporting import report
+from ticketbridge.flow.changing import about_a_job
 from ticketbridge.flow.retrying import retry
 from ticketbridge.flow.rolls import ROLL_WISHES, answer_about_rolls
 from ticketbridge.model.codes import refuses
-from ticketbridge.model.event import Event
-from ticketbridge.model.finding import Finding
-from ticketbridge.model.job import Standing, as_text, queue_entry_id_of
-from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.model.request import Reply, Request, Wish
-from ticketbridge.report.compose import queue_status
-from ticketbridge.store.transaction import Transaction
 
 
 def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
@@ -26,76 +15,6 @@ def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
     elif request.wish in ROLL_WISHES:
         findings = answer_about_rolls(bridge, request, request_id)
     else:
-        findings = (_about_a_job(bridge, request, request_id),)
+        with bridge.store.transaction() as tx:
+            findings = (about_a_job(bridge, tx, request, request_id),)
     return Reply(not refuses(findings), findings)
-
-
-def _about_a_job(bridge: Bridge, request: Request, request_id: str) -> Finding:
-    """Hold, resume, cancel, another due time or priority, one more printing."""
-    name = str(request.args.get("queue_entry_id"))
-    with bridge.store.transaction() as tx:
-        job = tx.find_standing(name)
-        if job is None:
-            return Finding("request.unknown-job", facts={"queue_entry_id": name})
-        if not tx.is_new_message("request", request_id, bridge.now()):
-            return Finding("request.done", facts={"queue_entry_id": name, "state": job.state.value})
-        if request.wish is Wish.PRINT_AGAIN:
-            return _print_again(bridge, tx, job, request)
-        if job.given and job.state not in FINAL:
-            return Finding("request.at-press", facts={"queue_entry_id": name, "device_id": job.device_id})
-        changes = CHANGES[request.wish](job, request.args)
-        if changes is None:
-            facts = {"queue_entry_id": name, "state": job.state.value, "wish": request.wish.value}
-            return Finding("request.not-now", facts=facts)
-        tx.change_job(job, **changes)
-        told = {key: str(value) for key, value in changes.items()}
-        tx.tell(Event(request.wish, bridge.now(), name, request.who, told))
-        changed = tx.standing(name)
-        report(bridge, tx, job.source, [queue_status(job.device_id, [changed], tx.open_jobs())])
-    return Finding("request.done", facts={"queue_entry_id": name, "state": changed.state.value})
-
-
-def _step(step: Step, **changes: Any) -> "Callable[[Standing, Mapping[str, Any]], dict[str, Any] | None]":
-    def change(job: Standing, _args: Mapping[str, Any]) -> dict[str, Any] | None:
-        state = after(job.state, step)
-        return None if state is None else {"state": state, **changes}
-
-    return change
-
-
-def _due(job: Standing, args: Mapping[str, Any]) -> dict[str, Any] | None:
-    due = datetime.fromisoformat(str(args["due"]))
-    return {"due": as_text(due)} if job.state in (State.WAITING, State.HELD) else None
-
-
-def _priority(job: Standing, args: Mapping[str, Any]) -> dict[str, Any] | None:
-    priority = min(max(int(args["priority"]), 0), 100)
-    return {"priority": priority} if job.state in (State.WAITING, State.HELD) else None
-
-
-CHANGES: Final[Mapping[Wish, Callable[[Standing, Mapping[str, Any]], dict[str, Any] | None]]] = {
-    Wish.HOLD: _step(Step.HELD, status_details="JobHeld"),
-    Wish.RESUME: _step(Step.RESUMED, status_details="QueuedToRun"),
-    Wish.CANCEL: _step(Step.CANCELLED, status_details="JobCanceledByUser"),
-    Wish.DUE: _due,
-    Wish.PRIORITY: _priority,
-}
-"""What each wish changes in a job that the press does not have; None where it does not fit the job's state."""
-
-
-def _print_again(bridge: Bridge, tx: Transaction, job: Standing, request: Request) -> Finding:
-    """One more printing of a finished job: a job of its own, by a person's explicit word."""
-    if job.state not in (State.COMPLETED, State.ABORTED):
-        facts = {"queue_entry_id": job.queue_entry_id, "state": job.state.value, "wish": request.wish.value}
-        return Finding("request.not-now", facts=facts)
-    number, now = next(bridge.numbers), bridge.now()
-    name = queue_entry_id_of(number)
-    before = tx.job(job.queue_entry_id)
-    printings = tx.known_identities([before.identity])[before.identity].printings
-    again = replace(before, number=number, queue_entry_id=name, printing=printings + 1, submitted_at=now)
-    tx.add_jobs([again])
-    told: dict[str, Any] = {"of": job.queue_entry_id, "printing": again.printing}
-    tx.tell(Event(request.wish, now, name, request.who, told))
-    made = tx.standing(name)
-    report(bridge, tx, job.source, [queue_status(job.device_id, [made], tx.open_jobs())])
-    return Finding("request.done", facts={"queue_entry_id": name, "state": made.state.value})

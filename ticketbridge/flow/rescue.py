@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
-from ticketbridge.flow.accepting import REFUSED, accept, move_out
+from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
 from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
@@ -28,6 +29,8 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
             disk or a locked database is not the ticket's fault.
     """
     fill_stock(bridge)
+    for source_id in bridge.sources:  # first, since a press may open artwork as soon as it has the ticket
+        move_out_known(bridge, source_id)
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
@@ -64,33 +67,44 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
             tx.mark_delivered(open_ones)
 
 
-def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
-    """Files claimed by an earlier run: move out those that the store knows, take in the others one by one.
-
-    A source whose folder is not there is asked again later and keeps nobody else waiting.
-    """
-    places = bridge.source_places(source_id)
-    claimer = Claimer(source_id, places)
-    try:
-        durable.require_ready(places.claimed)
-        found = claimer.found_claimed()
-    except (OSError, durable.PlaceNotReady) as error:
-        bridge.source_is_gone(source_id, error)
-        return
-    bridge.unfinished_sources.discard(source_id)
-    for claimed in found:
+def move_out_known(bridge: Bridge, source_id: str) -> None:
+    """Files claimed by an earlier run that the store knows go where it says."""
+    for claimed in _found_claimed(bridge, source_id):
         with bridge.store.transaction() as tx:
             place, findings = tx.intake_outcome(claimed.claim_id)
         if place is not None:
             move_out(bridge, claimed, place, findings)
-            continue
+
+
+def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
+    """Files claimed by an earlier run that the store does not know are taken in one by one.
+
+    A newer file may have been taken meanwhile, so each counts as one that waited. A source whose folder is
+    not there is asked again later and keeps nobody else waiting.
+    """
+    move_out_known(bridge, source_id)
+    claimer = Claimer(source_id, bridge.source_places(source_id))
+    for claimed in _found_claimed(bridge, source_id):
         mine = claimer.count_attempt(claimed) if count else claimed
         attempts = split_attempts(mine.claim_id)[1]
         if attempts > MOST_ATTEMPTS:
             set_aside(bridge, mine, attempts - 1)
         else:
-            for left in accept(bridge, [mine]):
+            for left in accept(bridge, [replace(mine, waited=True)]):
                 accept(bridge, [left])
+
+
+def _found_claimed(bridge: Bridge, source_id: str) -> list[Claimed]:
+    """What lies claimed at a source; nothing, and a note of it, where its folder is not there."""
+    places = bridge.source_places(source_id)
+    try:
+        durable.require_ready(places.claimed)
+        found = Claimer(source_id, places).found_claimed()
+    except (OSError, durable.PlaceNotReady) as error:
+        bridge.source_is_gone(source_id, error)
+        return []
+    bridge.unfinished_sources.discard(source_id)
+    return found
 
 
 def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:

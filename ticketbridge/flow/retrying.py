@@ -59,7 +59,7 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
         accept(bridge, [left])
     with bridge.store.transaction() as tx:
         place, now = tx.intake_outcome(claimed.claim_id)
-    after = place if place != "refused" else f"refused again ({_codes(now)})"
+    after = f"refused again ({_codes(now)})" if place == "refused" else place or "waiting for its artwork"
     return Finding("request.tried-again", facts={"name": name, "before": _codes(before), "after": after})
 
 

@@ -4,9 +4,11 @@ The returned file is written before the commit that says so, under a name that o
 crash between the two the same file is written over with the same meaning, so nothing is lost or doubled.
 """
 
+from copy import deepcopy
 from dataclasses import replace
 from typing import Any
 
+from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import charge
@@ -101,11 +103,17 @@ def _write_returned(
     places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
         claim_id = tx.job(job.queue_entry_id).claim_id
-    dropped = next(places.accepted.glob(f"{claim_id}~*"), None) or next(places.claimed.glob(f"{claim_id}~*"))
-    original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
+    lying = (path for folder in (places.accepted, places.claimed) for path in folder.glob(f"{claim_id}~*"))
+    dropped = next(lying, None)
+    hung_in: Element | None = pressed
+    if dropped is not None and kind_of(dropped.name) is Kind.TICKET:
+        original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
+    else:  # order lines or artwork alone: the press's ticket is the only one there is
+        original, hung_in = deepcopy(pressed), None
+        original.set("JobPartID", job.job_part_id)
     data = returned_ticket(
         original,
-        pressed,
+        hung_in,
         job_part_id=job.job_part_id,
         queue_entry_id=job.queue_entry_id,
         amount=amount,

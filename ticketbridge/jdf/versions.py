@@ -70,6 +70,7 @@ _FIRST: Final = {
     "1.5": """
         Color@ColorTypeDetails ColorantControl@InternalColorModel Contact@UserID ContentObject@ID
         Device@DeviceClass DigitalPrintingParams@PrintPass LayoutIntent/Bleed QueueEntry@Activation
+        QueueEntryPriParams/QueueFilter
         QueueEntry@StatusDetails RenderingParams@MimeType ResourceInfo@DeviceID ResourceInfo@Scope
         ResourceQuParams@Context Tile@TrimBox
     """,
@@ -99,6 +100,7 @@ _LAST: Final = {
     """,
     "1.4": """
         InterpretingParams@Poster InterpretingParams@PosterOverlap JDF@NamedFeatures
+        QueueEntryPriParams@QueueEntryID
         JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
         NotificationFilter@JobPartID NotificationFilter@QueueEntryID
     """,

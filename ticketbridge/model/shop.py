@@ -1,11 +1,15 @@
 """The shop: everything that is configured, checked and frozen."""
 
+from enum import StrEnum
 from typing import Annotated
 
 from pydantic import Field
 
+from ticketbridge.model.artwork_path import ArtworkPath
+from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.standing_ticket import StandingTicket
 from ticketbridge.model.substrate import (
     FromOutside,
     Identifier,
@@ -30,18 +34,39 @@ class Watch(FromOutside):
     """A file whose end is still missing after this long without a change is refused."""
 
 
+class BadLines(StrEnum):
+    """What becomes of a file with many orders when some of them are refused."""
+
+    TAKE_THE_GOOD = "take the good"
+    TAKE_NONE = "take none"
+
+
 class Source(FromOutside):
     """Where tickets come from: one hot folder, and where its answers go."""
 
     id: Identifier
     name: str = ""
     folder: str
-    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``accepted``, ``repeated``, ``refused``,
-    ``status`` and ``returned``."""
+    """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``waiting``, ``accepted``, ``artwork``,
+    ``repeated``, ``refused``, ``status`` and ``returned``."""
     mapping: Identifier
     """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
+    artwork_patience_s: NotNegative = 0
+    """A ticket whose artwork is not there yet waits so long for it in the folder ``waiting``; 0 refuses it at
+    once."""
+    artwork_paths: tuple[ArtworkPath, ...] = ()
+    """What the MIS's paths to artwork mean here and at the press; the first row that fits wins. Without a row
+    that fits, paths of shares, drives and other machines are refused."""
+    csv: CsvTable | None = None
+    """How order lines are read; without it this source takes no files that end in .csv."""
+    bad_lines: BadLines = BadLines.TAKE_THE_GOOD
+    """What becomes of a file with several orders when some of them are refused. The refused lines lie in a note
+    beside the file; the corrected file may be dropped again whole, as what was taken is not printed twice."""
+    standing_ticket: StandingTicket | None = None
+    """What a PDF means that is dropped alone; without it PDFs in the drop folder wait for a ticket that names
+    them. Where it is given, artwork for tickets belongs into a folder inside the drop folder."""
     watch: Watch = Watch()
     status_url: Annotated[str, Field(pattern=r"^https?://")] | None = None
     """Where JMF signals are posted, besides the status folder."""
@@ -60,6 +85,8 @@ class Limits(FromOutside):
     attributes_per_element: Annotated[int, Field(gt=0)] = 256
     depth: Annotated[int, Field(gt=0, le=256)] = 100
     """Levels of nesting."""
+    lines_per_file: Annotated[int, Field(gt=0)] = 1000
+    """Order lines in one file."""
 
 
 class Settings(FromOutside):

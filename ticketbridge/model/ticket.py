@@ -1,6 +1,6 @@
 """What a ticket says, before the administrator's mapping: every value with the place it was read from.
 
-A ``Ticket`` is a bag of named values, so that every reader (JDF intent, JDF process nodes, others later) fills the
+A ``Ticket`` is a bag of named values, so that every reader (JDF intent and process nodes, CSV lines, artwork alone) fills the
 same one and ``explain`` can list it. Units are the model's already; the standard fixes what they were.
 """
 
@@ -20,13 +20,13 @@ class Read:
         value: In the model's units.
         raw: As the ticket wrote it.
         path: XPath (or column) it was read from.
-        line: Line in the file, from 1.
+        line: Line in the file, from 1; None where files of this kind have no lines.
     """
 
     value: Value
     raw: str
     path: str
-    line: int
+    line: int | None
 
 
 ORDER_FIELDS: Final[Mapping[str, str]] = {
@@ -89,11 +89,16 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
 """Names of an item's values, with where JDF has them."""
 
 
+IN_JDF: Final[Mapping[str, str]] = {**ITEM_FIELDS, **ORDER_FIELDS}
+"""Where a JDF ticket has each value that an order cannot be made without."""
+
+
 @dataclass(frozen=True, slots=True)
 class TicketItem:
-    """One item: the values of ``ITEM_FIELDS`` that the ticket gives."""
+    """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own."""
 
     values: Mapping[str, Read]
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,3 +109,7 @@ class Ticket:
     items: tuple[TicketItem, ...]
     comments: tuple[str, ...] = field(default=())
     """Comments for people, in order."""
+    where: Mapping[str, str] = field(default_factory=lambda: IN_JDF)
+    """Where this kind of file has each value, to tell people what is missing."""
+    assumed: frozenset[str] = frozenset()
+    """Values of the order that are ours by the clock, not the sender's: the same file another day is the same."""

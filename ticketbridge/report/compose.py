@@ -14,6 +14,7 @@ from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.vocabulary.names import XSI_TYPE
 from ticketbridge.vocabulary.units import number
 
 
@@ -37,6 +38,10 @@ DEVICE_STATUS = {
     "Aborted": "Stopped",
 }
 """``DeviceInfo@DeviceStatus`` beside ``JobPhase@Status``."""
+
+
+ANSWERED_BY_TYPE = ("HoldQueueEntry", "ResumeQueueEntry", "RemoveQueueEntry", "SetQueueEntryPriority")
+"""Messages whose Response has a type of its own in the standard's schema; an unknown one has none to name."""
 
 
 def message(
@@ -97,6 +102,32 @@ def refused(file_name: str, findings: Sequence[Finding], job_id: str | None, at:
         if finding.place.path:
             child(error, "ErrorData", ErrorType="Invalid", Path=finding.place.path)
     return _signal("Notification", note)
+
+
+def response(ref_id: str, kind: str, findings: Sequence[Finding], at: datetime) -> Element:
+    """The answer to one message: its ReturnCode, and in words what was done or why not.
+
+    Args:
+        ref_id: ``@ID`` of the message.
+        kind: Its ``@Type``.
+        findings: One for each job that it named; the first error gives the code.
+        at: Now.
+    """
+    errors = [finding for finding in findings if severity_of(finding) is Severity.ERROR]
+    code = CODES[errors[0].code].return_code if errors else 0
+    answer = child(None, "Response", Type=kind, refID=ref_id, ReturnCode=str(code))
+    if kind in ANSWERED_BY_TYPE:
+        answer.set(XSI_TYPE, f"Response{kind}")
+    text = " ".join(
+        f"{sentence(finding)} {remedy(finding) if finding in errors else ''}".strip() for finding in findings
+    )
+    note = _notification("Error" if errors else "Information", "Error" if errors else "Event", text, at)
+    if errors:
+        child(note, "Error", ErrorID=errors[0].code, ReturnCode=str(code))
+    else:
+        child(note, "Event", EventID="CommandDone")
+    answer.append(note)
+    return answer
 
 
 def trouble(standing: Standing | None, severity: str, event_id: str, text: str, at: datetime) -> Element:

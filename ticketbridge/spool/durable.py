@@ -59,6 +59,18 @@ def _read(path: Path, limit_bytes: int, *, sync: bool) -> bytes:
     return data
 
 
+def read_end(path: Path, length: int) -> bytes:
+    """The last bytes of a file; never follows a link and never waits on a pipe.
+
+    Raises:
+        OSError: It is gone, a link, or not to be read by this account.
+    """
+    descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    with os.fdopen(descriptor, "rb") as file:
+        file.seek(max(0, os.fstat(descriptor).st_size - length))
+        return file.read(length)
+
+
 def write_and_sync(path: Path, data: bytes) -> None:
     """Put a file of our own in place and make its content durable; its name needs ``sync_folder`` too."""
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o664)

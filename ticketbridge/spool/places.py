@@ -23,9 +23,19 @@ class SourcePlaces:
         return self.folder / "claimed"
 
     @property
+    def waiting(self) -> Path:
+        """Taken, and waiting for artwork; not yet in the store."""
+        return self.folder / "waiting"
+
+    @property
     def accepted(self) -> Path:
         """Became one job or more."""
         return self.folder / "accepted"
+
+    @property
+    def artwork(self) -> Path:
+        """Artwork that came alone and became a job; the press opens it here."""
+        return self.folder / "artwork"
 
     @property
     def repeated(self) -> Path:
@@ -50,7 +60,8 @@ class SourcePlaces:
     def all(self) -> tuple[Path, ...]:
         """Every folder of the source."""
         return (
-            self.drop, self.claimed, self.accepted, self.repeated, self.refused, self.status, self.returned,
+            self.drop, self.claimed, self.waiting, self.accepted, self.artwork, self.repeated, self.refused,
+            self.status, self.returned,
         )  # fmt: skip
 
 

@@ -11,6 +11,9 @@ from ticketbridge.cli.check import check
 from ticketbridge.cli.init import init
 from ticketbridge.vocabulary.names import MARKER_NAME
 
+SOURCES = ("mis", "counter", "pdf-drop")
+"""Of the sample shop."""
+
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
@@ -50,7 +53,17 @@ def test_init_tells_what_it_made_and_the_next_two_commands(tmp_path):
 
 
 def test_init_makes_every_hot_folder_with_its_marker(shop):
-    for folder in ("drop", "claimed", "accepted", "repeated", "refused", "status", "returned"):
+    for folder in (
+        "drop",
+        "claimed",
+        "waiting",
+        "accepted",
+        "artwork",
+        "repeated",
+        "refused",
+        "status",
+        "returned",
+    ):
         assert (shop / "hotfolders/mis" / folder / MARKER_NAME).is_file()
     for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W"):
         for folder in ("in", "status", "returned"):
@@ -150,7 +163,9 @@ def test_json_has_the_summary_of_a_shop_that_is_right(shop):
     answer = json.loads(result.stdout)
     assert (result.exit_code, answer["ok"], answer["findings"]) == (0, True, [])
     assert [lane["device_id"] for lane in answer["shop"]["lanes"]] == ["HL-P1-A", "HL-P1-B", "HL-P2-W"]
-    assert [str(shop / "hotfolders/mis/drop")] == [source["drop"] for source in answer["shop"]["sources"]]
+    assert [str(shop / f"hotfolders/{name}/drop") for name in SOURCES] == [
+        source["drop"] for source in answer["shop"]["sources"]
+    ]
 
 
 def test_json_has_the_findings_of_a_shop_that_is_wrong(shop):

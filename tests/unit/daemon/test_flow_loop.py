@@ -13,7 +13,7 @@ from ticketbridge.daemon import clock, flow_loop
 from ticketbridge.daemon.flow_loop import FlowLoop
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.flow import accepting
+from ticketbridge.flow import outcomes
 
 
 @pytest.fixture
@@ -45,13 +45,13 @@ def until(true: Callable[[], bool]) -> bool:
 
 
 def breaking(for_file: str, error: Exception, times: int) -> Callable[..., Any]:
-    inner, left = accepting.decide, [times]
+    inner, left = outcomes.decide, [times]
 
-    def decide(data: bytes, **named: Any) -> Any:
+    def decide(found: Any, **named: Any) -> Any:
         if named["file"] == for_file and left[0] > 0:
             left[0] -= 1
             raise error
-        return inner(data, **named)
+        return inner(found, **named)
 
     return decide
 
@@ -65,7 +65,7 @@ def drop(bench: Bench, loop: FlowLoop) -> None:
 def test_a_ticket_that_breaks_us_is_set_aside_after_three_attempts_and_the_next_is_served(
     bench: Bench, loop: FlowLoop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(accepting, "decide", breaking(BANNER.file_name, ZeroDivisionError("ours"), 1000))
+    monkeypatch.setattr(outcomes, "decide", breaking(BANNER.file_name, ZeroDivisionError("ours"), 1000))
     drop(bench, loop)
 
     assert until(lambda: bench.files(bench.source.accepted) == [CANVAS.file_name])
@@ -78,7 +78,7 @@ def test_a_full_disk_stops_the_work_and_is_nobody_s_fault(
     bench: Bench, loop: FlowLoop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     full = OSError(28, "No space left on device")
-    monkeypatch.setattr(accepting, "decide", breaking(BANNER.file_name, full, 10))
+    monkeypatch.setattr(outcomes, "decide", breaking(BANNER.file_name, full, 10))
     drop(bench, loop)
 
     assert until(lambda: bench.files(bench.source.accepted) == [BANNER.file_name, CANVAS.file_name])

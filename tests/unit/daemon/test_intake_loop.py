@@ -10,6 +10,7 @@ import pytest
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
@@ -28,7 +29,11 @@ def bench(tmp_path: Path) -> Bench:
 def inbox(bench: Bench) -> "Iterator[Queue[Claimed]]":
     inbox: Queue[Claimed] = Queue()
     source = Source(
-        id="mis", folder="hotfolders/mis", mapping="mis", watch=Watch(scan_s=0.5, quiet_s=0.1, patience_s=1)
+        id="mis",
+        folder="hotfolders/mis",
+        mapping="mis",
+        watch=Watch(scan_s=0.5, quiet_s=0.6, patience_s=2),
+        csv=load_shop(bench.folder).shop.settings.sources[1].csv,
     )
     loop = IntakeLoop(
         source, bench.source, Limits(), inbox, lambda: None, Notices(), Heartbeats(clock.monotonic)
@@ -75,6 +80,21 @@ def test_a_file_that_a_slow_writer_writes_in_parts_is_taken_once_and_whole(
 
     assert claimed.whole
     assert claimed.path.read_bytes() == data
+    assert inbox.empty()
+
+
+def test_order_lines_are_taken_once_nothing_was_added_for_the_quiet_time(
+    bench: Bench, inbox: "Queue[Claimed]"
+) -> None:
+    lines = b"".join(b"line %d\n" % number for number in range(5))
+    for line in lines.splitlines(keepends=True):
+        with (bench.source.drop / "orders.csv").open("ab") as file:  # whole after every line, it seems
+            file.write(line)
+        time.sleep(0.3)
+
+    claimed = inbox.get(timeout=10)
+
+    assert claimed.path.read_bytes() == lines
     assert inbox.empty()
 
 

@@ -24,6 +24,15 @@ from ticketbridge.store.store import open_store
 from ticketbridge.vocabulary.names import jdf
 
 BANNER, CANVAS = ORDERS[0], ORDERS[1]
+COUNTER_HEADINGS = "Order;Customer;Due;Product;Width cm;Height cm;Pieces;Material;Quality;Artwork"
+
+
+def counter_line(
+    job_id: str, *, width_cm: str = "100", pieces: str = "2", stock: str = "Harbour Banner 510"
+) -> str:
+    """One order line as the counter writes it."""
+    product = f"{job_id};Tidewatch Museum;31.12.2099;Banner;{width_cm};50;{pieces};{stock};Balanced"
+    return f"{product};{job_id}.pdf"
 
 
 @dataclass
@@ -44,6 +53,26 @@ class Bench:
     @property
     def source(self) -> SourcePlaces:
         return ShopPlaces(self.folder).source("hotfolders/mis")
+
+    @property
+    def counter(self) -> SourcePlaces:
+        return ShopPlaces(self.folder).source("hotfolders/counter")
+
+    @property
+    def pdf_drop(self) -> SourcePlaces:
+        return ShopPlaces(self.folder).source("hotfolders/pdf-drop")
+
+    def let_wait(self, patience_s: float) -> None:
+        """Tickets of the order desk wait so long for their artwork."""
+        shop = self.folder / "shop.yaml"
+        text = shop.read_text().replace("    watch:", f"    artwork_patience_s: {patience_s}\n    watch:", 1)
+        shop.write_text(text)
+
+    def drop_lines(self, name: str, *lines: str) -> None:
+        """Order lines of the counter, each with its artwork."""
+        for line in lines:
+            (self.counter.drop / f"{line.partition(';')[0]}.pdf").write_bytes(artwork(BANNER))
+        (self.counter.drop / name).write_text("\n".join([COUNTER_HEADINGS, *lines]))
 
     def lane(self, device_id: str) -> LanePlaces:
         return ShopPlaces(self.folder).lane(f"lanes/{device_id}")
@@ -70,8 +99,9 @@ class Bench:
         (self.source.drop / order.file_name).write_bytes(change(ticket(order)))
         return order.file_name
 
-    def claim(self, name: str, *, whole: bool = True) -> Claimed:
-        claimed = Claimer("mis", self.source).claim(name, next(self.clock), whole=whole)
+    def claim(self, name: str, *, whole: bool = True, at: str = "mis") -> Claimed:
+        places = ShopPlaces(self.folder).source(f"hotfolders/{at}")
+        claimed = Claimer(at, places).claim(name, next(self.clock), whole=whole)
         assert claimed is not None
         return claimed
 
@@ -80,10 +110,10 @@ class Bench:
         names = (path.name for path in folder.iterdir() if not path.name.startswith("."))
         return sorted(name.partition("~")[2] or name for name in names)
 
-    def signals(self, bridge: Bridge) -> list[str]:
-        """Everything in the outbox of the status folder, as short words."""
+    def signals(self, bridge: Bridge, of: str = "mis") -> list[str]:
+        """Everything in the outbox of a source's status folder, as short words."""
         with bridge.store.transaction() as tx:
-            bodies = [message.body for message in tx.unsent("mis.folder", 0, 1000)]
+            bodies = [message.body for message in tx.unsent(f"{of}.folder", 0, 1000)]
         return [word for body in bodies for word in words(body)]
 
     def press_says(self, bridge: Bridge, device_id: str, name: str, data: bytes) -> None:

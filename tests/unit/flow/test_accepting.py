@@ -173,3 +173,23 @@ def test_a_lane_that_is_not_there_leaves_the_job_waiting_and_is_served_when_it_i
     rescue_lane(bridge, "HL-P1-A")
     release_waiting(bridge)
     assert bench.files(bench.lane("HL-P1-A").tickets) == ["Q000001.jdf"]
+
+
+def test_artwork_on_the_mis_s_share_is_named_to_the_press_in_the_press_s_own_form(bench: Bench) -> None:
+    shop = bench.folder / "shop.yaml"
+    row = "artwork_paths: [{mis: '\\\\server\\art', here: artwork, press: 'P:\\'}]\n    watch:"
+    shop.write_text(shop.read_text().replace("watch:", row, 1))
+    bridge = bench.restart()
+    bench.drop(BANNER)
+    (bench.folder / "artwork" / "fair.pdf").write_bytes(b"%PDF")
+
+    def on_the_share(data: bytes) -> bytes:
+        root = etree.fromstring(data)
+        for file in root.iter(jdf("FileSpec")):
+            file.set("URL", "file://server/art/fair.pdf")
+        return etree.tostring(root)
+
+    accept(bridge, [bench.claim(bench.drop(BANNER, on_the_share))])
+
+    [written] = bench.lane("HL-P1-A").tickets.glob("Q*.jdf")
+    assert [file.get("URL") for file in etree.parse(written).iter(jdf("FileSpec"))] == ["file:///P:/fair.pdf"]

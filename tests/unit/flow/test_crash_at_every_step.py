@@ -9,18 +9,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote, urlsplit
 
 import pytest
+from lxml import etree
 
-from tests.unit.flow.bench import BANNER, CANVAS, Bench, press_returns
-from ticketbridge.demo.orders import ORDERS, DemoOrder
+from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns
+from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.waiting import wake
 from ticketbridge.hand_over import deliver
 from ticketbridge.model.job_states import State
 from ticketbridge.spool import durable
 from ticketbridge.store.store import Store
+from ticketbridge.vocabulary.names import jdf
 
 BOARD = ORDERS[6]
 STEPS = (
@@ -100,6 +104,17 @@ def accept_all(bench: Bench) -> Callable[[Bridge], None]:
     return act
 
 
+LINES = (counter_line("C-1"), counter_line("C-2", stock="Moonbeam Film 9"), counter_line("C-3"))
+
+
+def accept_lines(bench: Bench) -> Callable[[Bridge], None]:
+    def act(bridge: Bridge) -> None:
+        names = [name for name in bench.files(bench.counter.drop) if name.endswith(".csv")]
+        accept(bridge, [bench.claim(name, at="counter") for name in names])
+
+    return act
+
+
 def where(bench: Bench, order: DemoOrder) -> list[str]:
     places = ("drop", "claimed", "accepted", "repeated", "refused")
     return [
@@ -136,6 +151,94 @@ def test_after_a_crash_at_any_step_of_taking_in_each_ticket_is_in_one_place_and_
         for name in bench.files(bench.lane(device_id).tickets)
     ]
     assert sorted(delivered) == sorted(f"{job.queue_entry_id}.jdf" for job in jobs.values())
+
+
+@pytest.mark.parametrize("first", range(40))
+def test_after_a_crash_at_any_step_of_taking_in_a_file_of_three_orders_each_is_one_job_or_refused_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.drop_lines("orders.csv", *LINES)
+
+    play(bench, Fuse(first), monkeypatch, accept_lines(bench))
+    play(bench, Fuse(first // 2 + 3), monkeypatch, accept_lines(bench))
+    play(bench, None, monkeypatch, accept_lines(bench))
+
+    places = bench.counter
+    assert bench.files(places.accepted) == ["orders.csv", "orders.csv.findings.txt"]
+    lying = (places.drop, places.claimed, places.repeated, places.refused)
+    assert [name for place in lying for name in bench.files(place) if name.endswith(".csv")] == []
+    bridge = bench.start()
+    with bridge.store.transaction() as tx:
+        jobs = {job.job_id: job for job in tx.all_jobs()}
+        assert len(tx.all_jobs()) == len(jobs)
+    assert sorted(jobs) == ["C-1", "C-3"]
+    assert bench.signals(bridge, "counter").count("Notification mapping.substrate-unknown 200") == 1
+    delivered = [
+        name
+        for device_id in bridge.lanes
+        for name in bench.files(bench.lane(device_id).tickets)
+        if name.endswith(".jdf")
+    ]
+    assert sorted(delivered) == sorted(f"{job.queue_entry_id}.jdf" for job in jobs.values() if job.given)
+    assert delivered
+
+
+@pytest.mark.parametrize("first", range(36))
+def test_after_a_crash_at_any_step_of_taking_in_artwork_alone_it_lies_where_its_ticket_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    name = "HL-7_2x_Banner.pdf"
+    (bench.pdf_drop.drop / name).write_bytes(artwork(BANNER))
+
+    def take(bridge: Bridge) -> None:
+        names = [one for one in bench.files(bench.pdf_drop.drop) if one.endswith(".pdf")]
+        accept(bridge, [bench.claim(one, at="pdf-drop") for one in names])
+
+    play(bench, Fuse(first), monkeypatch, take)
+    written = list(bench.folder.glob("lanes/*/in/Q*.jdf"))
+    assert all(_artwork_of(path).is_file() for path in written), "no press has a ticket before its artwork"
+    play(bench, Fuse(first // 2 + 3), monkeypatch, take)
+    play(bench, None, monkeypatch, take)
+
+    assert bench.files(bench.pdf_drop.artwork) == [name]
+    [ticket] = bench.folder.glob("lanes/*/in/Q*.jdf")
+    assert _artwork_of(ticket).read_bytes() == artwork(BANNER)
+
+
+@pytest.mark.parametrize("first", range(36))
+def test_after_a_crash_at_any_step_of_waiting_for_artwork_the_ticket_becomes_one_job(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, first: int
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.let_wait(100_000)
+    bench.drop(BANNER)
+    art = bench.source.drop / "art" / f"{BANNER.job_id}.pdf"
+    data = art.read_bytes()
+    art.unlink()
+
+    def turn(bridge: Bridge) -> None:
+        accept_all(bench)(bridge)
+        for _ in range(3):
+            accept(bridge, wake(bridge))
+
+    play(bench, Fuse(first), monkeypatch, turn)
+    play(bench, None, monkeypatch, turn)
+    assert bench.files(bench.source.waiting) == [BANNER.file_name]
+    art.write_bytes(data)
+    play(bench, Fuse(first), monkeypatch, turn)
+    play(bench, None, monkeypatch, turn)
+
+    assert where(bench, BANNER) == ["accepted"]
+    assert bench.files(bench.source.waiting) == []
+    with bench.start().store.transaction() as tx:
+        assert len(tx.all_jobs()) == 1
+
+
+def _artwork_of(ticket: Path) -> Path:
+    [file] = etree.parse(ticket).iter(jdf("FileSpec"))
+    return Path(unquote(urlsplit(file.get("URL", "")).path))
 
 
 @pytest.mark.parametrize("first", range(22))
@@ -177,3 +280,15 @@ def test_the_fuse_of_these_tests_reaches_to_the_end(tmp_path: Path, monkeypatch:
     play(bench, fuse, monkeypatch, accept_all(bench))
 
     assert 20 < fuse.touched <= 60
+
+
+def test_the_fuse_of_the_file_with_three_orders_reaches_to_the_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.drop_lines("orders.csv", *LINES)
+    fuse = Fuse(10_000)
+
+    play(bench, fuse, monkeypatch, accept_lines(bench))
+
+    assert 15 < fuse.touched <= 40

@@ -3,7 +3,17 @@
 from collections.abc import Iterable
 from typing import Final
 
-from ticketbridge.model.codes import config, delivery, intake, lanes, mapping, requests, rolls, tickets
+from ticketbridge.model.codes import (
+    config,
+    delivery,
+    intake,
+    lanes,
+    mapping,
+    order_files,
+    requests,
+    rolls,
+    tickets,
+)
 from ticketbridge.model.finding import Code, Finding, Severity
 
 
@@ -20,6 +30,7 @@ def _table(*areas: Iterable[Code]) -> dict[str, Code]:
 CODES: Final = _table(
     config.CODES,
     intake.CODES,
+    order_files.CODES,
     tickets.CODES,
     mapping.CODES,
     lanes.CODES,

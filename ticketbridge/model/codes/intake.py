@@ -8,7 +8,7 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "intake.unfinished",
         Severity.ERROR,
-        "The file's end is missing: its root element is not closed, and nothing more came.",
+        "The file's end is missing, and nothing more came.",
         "Send it again whole; best under a name that ends in .tmp, renamed when it is complete.",
         3,
     ),
@@ -27,16 +27,24 @@ CODES: Final[tuple[Code, ...]] = (
         2,
     ),
     Code(
+        "intake.overtaken",
+        Severity.ERROR,
+        "While this ticket waited for its artwork, {queue_entry_id} was made of a newer one of the same name.",
+        "Drop it again if it is meant after all.",
+        116,
+    ),
+    Code(
         "intake.unknown-name",
         Severity.WARNING,
         "{name} in {folder} is neither a ticket, nor artwork, nor known litter; it is left alone.",
-        "Give a ticket the ending .jdf; move anything else away.",
+        "Give a ticket the ending .jdf and order lines the ending .csv, where this source reads them; move anything else away.",
     ),
     Code(
         "artwork.none",
         Severity.ERROR,
         "Item {part} names no artwork, so there is nothing to print.",
-        "Give it an ArtDeliveryIntent with a RunList whose FileSpec has the URL of the file.",
+        "Name the file: in JDF by an ArtDeliveryIntent with a RunList whose FileSpec has its URL, in CSV in the "
+        "column that holds artwork_url.",
         7,
     ),
     Code(
@@ -56,8 +64,10 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "artwork.scheme",
         Severity.ERROR,
-        "The artwork {url} is not named by a relative reference or a file URL of this machine.",
-        "Name it relative to the ticket, with forward slashes, or as file:///...",
+        "The artwork {url} is not named by a relative reference or a file URL of this machine, and no row of "
+        "artwork_paths fits it.",
+        "Name it relative to the ticket, with forward slashes, or as file:///..., or have the administrator add "
+        "a row for its share, drive or address to artwork_paths.",
         120,
     ),
     Code(

@@ -4,7 +4,46 @@ from typing import Final
 
 from ticketbridge.model.finding import Code, Severity
 
+_COMMANDS: Final = (
+    Code(
+        "command.no-jmf",
+        Severity.ERROR,
+        "The file ends in .jmf, but is no JMF message.",
+        "Give a ticket the ending .jdf and drop it again.",
+        3,
+    ),
+    Code(
+        "command.not-done",
+        Severity.ERROR,
+        "{kind} is not done by folder.",
+        "HoldQueueEntry, ResumeQueueEntry, RemoveQueueEntry and SetQueueEntryPriority are.",
+        5,
+    ),
+    Code(
+        "command.names-nothing",
+        Severity.ERROR,
+        "{kind} names no job.",
+        "Name it by QueueEntryDef, or by JobID and perhaps JobPartID in the QueueFilter.",
+        105,
+    ),
+    Code(
+        "command.no-priority",
+        Severity.ERROR,
+        "{kind} does not say which priority.",
+        "Give it QueueEntryPriParams with Priority, 0 to 100.",
+        7,
+    ),
+    Code(
+        "command.filter-not-read",
+        Severity.ERROR,
+        "The QueueFilter of {kind} narrows the choice by {what}, which is not read here; nothing was done.",
+        "Name the jobs by QueueEntryDef, or by JobID and JobPartID.",
+        6,
+    ),
+)
+
 CODES: Final[tuple[Code, ...]] = (
+    *_COMMANDS,
     Code(
         "request.done",
         Severity.INFORMATION,

@@ -1,0 +1,293 @@
+"""What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.read import Content, Setting, TicketRead, read
+from ticketbridge.decide.route import Judged
+from ticketbridge.flow.bridge import Bridge, artwork_rows, shortened
+from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
+from ticketbridge.flow.waiting import may_wait, missing_artwork
+from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.job import Job, Standing, queue_entry_id_of
+from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.layout import Layout
+from ticketbridge.model.shop import BadLines
+from ticketbridge.model.substrate import Roll
+from ticketbridge.store.records import Known
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A claimed file, read and durable where it lies."""
+
+    claimed: Claimed
+    content: Content
+    fault: Finding | None = None
+    """Why it cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderOutcome:
+    """What becomes of one order of a file.
+
+    Attributes:
+        place: ``accepted``, ``repeated`` or ``refused``.
+        findings: Everything found about it.
+        job_id: As far as it could be read.
+        jobs: The new jobs, one for each item.
+        replaced: Jobs of an earlier revision that these take the place of.
+        stands: The queue entry that says the same already.
+    """
+
+    place: str
+    findings: tuple[Finding, ...] = ()
+    job_id: str | None = None
+    jobs: tuple[Job, ...] = ()
+    replaced: tuple[Standing, ...] = ()
+    stands: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What becomes of one file."""
+
+    taken: Taken
+    orders: tuple[OrderOutcome, ...]
+
+    @property
+    def place(self) -> str:
+        """Where the file goes: ``accepted`` as soon as one order of it was, ``repeated`` only if all are.
+
+        Artwork that came alone and was accepted goes where the press opens it.
+        """
+        places = {order.place for order in self.orders}
+        if ACCEPTED in places and kind_of(self.taken.claimed.original_name) is Kind.PDF:
+            return ARTWORK
+        return next(place for place in (ACCEPTED, REFUSED, REPEATED) if place in places)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything found in the file."""
+        return tuple(finding for order in self.orders for finding in order.findings)
+
+    @property
+    def jobs(self) -> tuple[Job, ...]:
+        """All new jobs."""
+        return tuple(job for order in self.orders for job in order.jobs)
+
+
+class RevisesThisBatch(Exception):
+    """The file revises a job made earlier in the same batch; it waits until the store knows that job."""
+
+
+class WaitsForArtwork(Exception):
+    """An order of the file lacks nothing but artwork, and may wait for it."""
+
+    def __init__(self, missing: tuple[Path, ...]) -> None:
+        super().__init__()
+        self.missing = missing
+
+
+@dataclass(frozen=True, slots=True)
+class Sorted:
+    """A batch, file by file: what is decided, what must come in a turn of its own, what waits for artwork."""
+
+    outcomes: list[Outcome] = field(default_factory=list)
+    later: list[Claimed] = field(default_factory=list)
+    waits: list[tuple[Claimed, tuple[Path, ...]]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Batch:
+    """What the files of a batch have changed so far, before anything is committed."""
+
+    states: dict[str, LaneState]
+    stands: dict[str, str] = field(default_factory=dict)
+    named: set[tuple[str, str]] = field(default_factory=set)
+
+
+def outcomes_of(
+    bridge: Bridge, taken: Sequence[Taken], states: dict[str, LaneState], shelf: Sequence[Roll]
+) -> Sorted:
+    """What becomes of each file."""
+    found = Sorted()
+    batch = _Batch(dict(states))
+    for one in taken:
+        try:
+            found.outcomes.append(_of_file(bridge, one, batch, shelf))
+        except RevisesThisBatch:
+            found.later.append(one.claimed)
+        except WaitsForArtwork as waits:
+            found.waits.append((one.claimed, waits.missing))
+    return found
+
+
+def _of_file(bridge: Bridge, one: Taken, batch: _Batch, shelf: Sequence[Roll]) -> Outcome:
+    """Judge the orders one after the other; the batch counts them only where the file is taken."""
+    if one.fault is not None:
+        return Outcome(one, (OrderOutcome(REFUSED, (one.fault,)),))
+    source = bridge.sources[one.claimed.source_id]
+    mine = _Batch(dict(batch.states), dict(batch.stands))
+    orders = []
+    missing: tuple[Path, ...] = ()
+    for found in _read(bridge, one):
+        decided = decide(
+            found,
+            file=one.claimed.original_name,
+            shop=bridge.shop,
+            source=source,
+            states=mine.states,
+            now=bridge.now(),
+            stock=shelf,
+        )
+        missing += missing_artwork(decided.findings)
+        orders.append(_of_order(bridge, one, decided, mine, batch.named))
+    if missing and one.claimed.whole and may_wait(bridge, one.claimed):
+        raise WaitsForArtwork(missing)
+    if source.bad_lines is BadLines.TAKE_NONE and any(order.place == REFUSED for order in orders):
+        return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
+    batch.states, batch.stands = mine.states, mine.stands
+    batch.named |= mine.named
+    return Outcome(one, tuple(orders))
+
+
+def _read(bridge: Bridge, one: Taken) -> tuple[TicketRead, ...]:
+    claimed = one.claimed
+    places = bridge.source_places(claimed.source_id)
+    setting = Setting(
+        settings=bridge.shop.settings,
+        source=bridge.sources[claimed.source_id],
+        drop=places.drop,
+        roots=bridge.artwork_roots(claimed.source_id),
+        now=bridge.now(),
+        rows=artwork_rows(bridge.places, bridge.sources[claimed.source_id]),
+    )
+    kept_at = (places.artwork / claimed.path.name).resolve()
+    return read(one.content, claimed.original_name, kept_at, setting)
+
+
+def _of_order(
+    bridge: Bridge, one: Taken, decided: Decided, mine: _Batch, named: set[tuple[str, str]]
+) -> OrderOutcome:
+    if decided.order is None or decided.identity is None or decided.refused or not one.claimed.whole:
+        return _refusal(one, decided)
+    name = (decided.order.source, decided.order.job_id)
+    if decided.identity in mine.stands:
+        return OrderOutcome(REPEATED, decided.findings, name[1], stands=mine.stands[decided.identity])
+    if name in named:
+        raise RevisesThisBatch
+    outcome = _accept_one(bridge, one, decided)
+    mine.named.add(name)
+    if outcome.jobs:
+        mine.stands[decided.identity] = outcome.jobs[0].queue_entry_id
+        _count_in(mine.states, outcome.jobs)
+    return outcome
+
+
+def _refusal(one: Taken, decided: Decided) -> OrderOutcome:
+    findings = decided.findings
+    if not one.claimed.whole:
+        findings = (Finding("intake.unfinished", Place(one.claimed.original_name)), *findings)
+    ticket = decided.read.ticket
+    job_id = ticket.values.get("job_id") if ticket else None
+    return OrderOutcome(REFUSED, findings, job_id.raw if job_id else None)
+
+
+def _with_the_others(order: OrderOutcome, claimed: Claimed) -> OrderOutcome:
+    """A good order of a file that is taken whole or not at all."""
+    if order.place != ACCEPTED:
+        return order
+    finding = Finding("order.others-refused", Place(claimed.original_name), {"job_id": order.job_id})
+    return OrderOutcome(REFUSED, (*order.findings, finding), order.job_id)
+
+
+def _accept_one(bridge: Bridge, one: Taken, decided: Decided) -> OrderOutcome:
+    """A new job, a repeat, a revision, or a change that comes too late."""
+    order, identity = decided.order, decided.identity
+    assert order is not None  # noqa: S101  the caller has looked
+    assert identity is not None  # noqa: S101
+    with bridge.store.transaction() as tx:
+        known = tx.known_identities([identity]).get(identity)
+        earlier = tx.jobs_named(order.source, order.job_id)
+    if known is not None and known.queue_entry_id is not None:
+        return OrderOutcome(REPEATED, decided.findings, order.job_id, stands=known.queue_entry_id)
+    overtaken = _overtaken(bridge, one.claimed, earlier)
+    if overtaken is not None:
+        return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
+    at_press = [job for job in earlier if job.given and job.state is not State.REMOVED]
+    if at_press:
+        facts = {"job_id": order.job_id, "queue_entry_id": at_press[-1].queue_entry_id}
+        late = Finding("job.at-press", Place(one.claimed.original_name), facts)
+        return OrderOutcome(REFUSED, (*decided.findings, late), order.job_id)
+    replaced = tuple(job for job in earlier if job.state not in FINAL)
+    revision = 1 + max((job.revision for job in earlier), default=0)
+    jobs = tuple(
+        _job(bridge, one.claimed, decided, index, best, known, revision)
+        for index, best in enumerate(decided.chosen)
+        if best is not None
+    )
+    return OrderOutcome(ACCEPTED, decided.findings, order.job_id, jobs, replaced)
+
+
+def _overtaken(bridge: Bridge, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
+    """A file that waited must not take the place of one that was dropped after it. Claims sort by time."""
+    if not claimed.waited:
+        return None
+    with bridge.store.transaction() as tx:
+        newer = [job for job in earlier if tx.job(job.queue_entry_id).claim_id > claimed.claim_id]
+    if not newer:
+        return None
+    facts = {"queue_entry_id": newer[-1].queue_entry_id}
+    return Finding("intake.overtaken", Place(claimed.original_name), facts)
+
+
+def _job(
+    bridge: Bridge,
+    claimed: Claimed,
+    decided: Decided,
+    index: int,
+    best: Judged,
+    known: Known | None,
+    revision: int,
+) -> Job:
+    order, mapped, identity = decided.order, decided.mapped, decided.identity
+    assert order is not None  # noqa: S101  the caller has looked
+    assert mapped is not None  # noqa: S101
+    assert identity is not None  # noqa: S101
+    assert best.estimate is not None  # noqa: S101  a chosen lane has a layout and an estimate
+    assert isinstance(best.layout, Layout)  # noqa: S101
+    number = next(bridge.numbers)
+    return Job(
+        number=number,
+        queue_entry_id=queue_entry_id_of(number),
+        claim_id=claimed.claim_id,
+        identity=identity,
+        item_index=index,
+        printing=1 + (known.printings if known else 0),
+        revision=revision,
+        device_id=best.lane.device_id,
+        order=order,
+        roll=best.roll.roll if best.roll else None,
+        layout=best.layout,
+        judged=tuple(one.verdict for one in decided.judged[index]),
+        estimate=best.estimate,
+        origins={name: origin.as_json() for name, origin in mapped.origins.items()},
+        submitted_at=bridge.now(),
+    )
+
+
+def _count_in(states: dict[str, LaneState], jobs: Iterable[Job]) -> None:
+    """The lane is busier by these jobs, for the judgement of the next ticket of the batch."""
+    for job in jobs:
+        state = states[job.device_id]
+        roll = state.roll
+        if roll is not None and roll.substrate == job.item.substrate:
+            roll = shortened(roll, job.estimate.roll_length_mm)
+        minutes = state.minutes_ahead + job.estimate.print_s / 60
+        states[job.device_id] = replace(state, minutes_ahead=minutes, roll=roll)
