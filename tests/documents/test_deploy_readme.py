@@ -182,7 +182,11 @@ def test_after_the_install_commands_the_group_may_write_where_it_must_and_nowher
 
     folders = [path for path in shop.rglob("*") if path.is_dir()]
     opened = {str(path.relative_to(shop)) for path in folders if group_may_write(path)}
-    source = {f"hotfolders/mis/{name}" for name in ("drop", "refused", "status", "returned")}
+    source = {
+        f"hotfolders/{source}/{name}"
+        for source in ("mis", "counter", "pdf-drop")
+        for name in ("drop", "refused", "status", "returned")
+    }
     lanes = {
         f"lanes/{lane}/{name}"
         for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W")

@@ -26,6 +26,7 @@ from ticketbridge.model.order import Item
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report import compose
 from ticketbridge.report.return_ticket import returned_ticket
+from ticketbridge.store.records import QueueSize
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
 SHOP = load_shop(hotfolders_home() / "sample-shop").shop
@@ -118,7 +119,7 @@ def messages(version: str) -> bytes:
             compose.refused("a.jdf", [Finding("intake.unfinished")], None, NOW),
             compose.trouble(STANDING, "Error", "MediaJam", "It jams.", NOW),
             compose.trouble(None, "Warning", "X", "A fault of the lane.", NOW),
-            compose.queue_status("HL-P1-A", [STANDING, done], [STANDING]),
+            compose.queue_status("HL-P1-A", [STANDING, done], QueueSize(1, running=True)),
             *(
                 compose.job_status(STANDING, replace(phase, status=status))
                 for status in compose.DEVICE_STATUS

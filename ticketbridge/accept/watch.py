@@ -31,7 +31,7 @@ INOTIFY_REMEDY: Final = {
 }
 """What "no space left on device" and "too many open files" mean when a watch cannot be set."""
 
-LONGEST_WAIT_S: Final = 10.0
+LONGEST_WAIT_S: Final = 2.0
 """The caller hears from the watch at least this often, so that a long ``scan_s`` is not taken for a hung loop."""
 
 

@@ -105,7 +105,7 @@ def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll,
     if not ShopPlaces(folder.resolve()).database.exists():
         return {}, None
     with viewed(folder) as tx:
-        return dict(lane_states(shop, tx.rolls(), tx.open_jobs())), tx.shelf()
+        return dict(lane_states(shop, tx.rolls(), tx.lane_loads())), tx.shelf()
 
 
 def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:

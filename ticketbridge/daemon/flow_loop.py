@@ -92,16 +92,18 @@ class FlowLoop:
             rescue_lane(self._bridge, device_id)
         for source_id in sorted(self._bridge.unfinished_sources):
             rescue_claims(self._bridge, source_id, count=False)
-        worked = False
+        worked = accepted = False
         for file in _drain(self.from_presses, GROUP):
             follow(self._bridge, file)
             worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
         while batch:
             batch = accept(self._bridge, batch)
-            worked = True
-        worked = answer_requests(self._bridge) or worked
-        if release_waiting(self._bridge) or worked:
+            accepted = True
+        answered = answer_requests(self._bridge)
+        # Taking in has just looked at what may go; only an answered request can have changed that since.
+        released = release_waiting(self._bridge) if answered or not accepted else False
+        if worked or accepted or answered or released:
             self._told()
 
     def _pause(self, reason: str) -> None:

@@ -37,10 +37,14 @@ class DemoOrder:
     device_id: str | None = None
     separations: tuple[str, ...] = ("Cyan", "Magenta", "Yellow", "Black")
     layer_stack: str | None = None
+    panels: str | None = None
     print_preference: str = "Balanced"
     bleed_mm: float = 0
     raw: bytes | None = None
 
+
+COLOURS: Final = ("Cyan", "Magenta", "Yellow", "Black")
+WITH_WHITE: Final = (*COLOURS, "White")
 
 BANNER: Final = DemoOrder(
     "01-fair-banner.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
@@ -64,7 +68,7 @@ ORDERS: Final = (
     DemoOrder(
         "05-window.jdf", "HL-24121", "Lantern Street Bakery", "Window film", 600, 800, 4,
         "Harbour Window Clear", "accepted", "white first, colour on it; needs a roll change", None,
-        separations=("Cyan", "Magenta", "Yellow", "Black", "White"), layer_stack="White Color",
+        separations=WITH_WHITE, layer_stack="White Color",
     ),
     DemoOrder(
         "06-table-signs.jdf", "HL-24122", "Quillmoor Summer Fair", "Table signs", 297, 420, 12,
@@ -87,8 +91,40 @@ ORDERS: Final = (
         "10-fair-banner-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
         "Harbour Banner 510", "repeated", "the same order sent twice",
     ),
+    DemoOrder(
+        "11-silver-letters.jdf", "HL-24126", "Lantern Street Bakery", "Silver letters", 500, 700, 2,
+        "Harbour Silver", "accepted", "white underprint on metallised film", None,
+        separations=WITH_WHITE, layer_stack="White Color",
+    ),
+    DemoOrder(
+        "12-light-box.jdf", "HL-24127", "Tidewatch Museum", "Light box", 900, 1200, 1,
+        "Harbour Backlit 210", "accepted", "day and night: colour, white, colour", None,
+        separations=WITH_WHITE, layer_stack="Color White Color",
+    ),
+    DemoOrder(
+        "13-scaffold-mesh.jdf", "HL-24128", "Brackwater Rowing Club", "Scaffold mesh", 1500, 2000, 1,
+        "Harbour Mesh 270", "accepted", "open mesh, over the ink-catching underlay", None,
+    ),
+    DemoOrder(
+        "14-mural.jdf", "HL-24129", "Saltmarsh Gallery", "Mural", 2900, 2400, 1,
+        "Harbour Wall 300", "accepted", "a wall in numbered drops, each at its own phase", None,
+    ),
+    DemoOrder(
+        "15-one-piece.jdf", "HL-24130", "Tidewatch Museum", "Tower banner in one piece", 5000, 4200, 1,
+        "Harbour Banner 510", "refused", "wider than any lane, and panels forbidden", panels="forbidden",
+    ),
+    DemoOrder(
+        "16-varnish.jdf", "HL-24131", "Saltmarsh Gallery", "Varnished print", 600, 800, 1,
+        "Harbour Canvas 380", "refused", "clear asked for, and no press has it",
+        separations=(*COLOURS, "Clear"),
+    ),
+    DemoOrder(
+        "17-bomb.jdf", "", "", "", 0, 0, 0, "", "refused", "an entity bomb",
+        raw=b'<?xml version="1.0"?>\n<!DOCTYPE JDF [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">'
+        b'<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;">]>\n<JDF DescriptiveName="&c;"/>\n',
+    ),
 )  # fmt: skip
-"""Ten files: eight orders, one of them twice, and one that is no ticket at all."""
+"""Seventeen files: fourteen orders, one of them twice, and two that are no tickets at all."""
 
 
 def ticket(order: DemoOrder) -> bytes:
@@ -117,6 +153,8 @@ def ticket(order: DemoOrder) -> bytes:
     size = f"{number(points_from_mm(order.width_mm))} {number(points_from_mm(order.height_mm))} 0"
     layout = resource("LayoutIntent", "li", "Intent", Sides="OneSided", FolioCount="Flat")
     child(layout, "FinishedDimensions", DataType="ShapeSpan", Preferred=size)
+    if order.panels:
+        layout.set(own("Panels"), order.panels)
     if order.bleed_mm:
         child(layout, "Bleed", DataType="NumberSpan", Preferred=number(points_from_mm(order.bleed_mm)))
     media = resource("MediaIntent", "mi", "Intent")

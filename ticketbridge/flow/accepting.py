@@ -26,7 +26,7 @@ from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.report.compose import accepted, queue_status, refused, repeated
 from ticketbridge.spool import durable
-from ticketbridge.store.records import Intake
+from ticketbridge.store.records import Intake, QueueSize
 from ticketbridge.store.transaction import Transaction
 
 FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
@@ -52,14 +52,13 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     taken = _take(bridge, batch)
     with bridge.store.transaction() as tx:
-        states, open_jobs = read_lane_states(bridge, tx)
+        states, waiting = read_lane_states(bridge, tx), tx.waiting_jobs()
         shelf = tx.shelf()
     found = outcomes_of(bridge, taken, states, shelf)
     outcomes = found.outcomes
     new = [job for outcome in outcomes for job in outcome.jobs]
     orders = [order for outcome in outcomes for order in outcome.orders]
     gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
-    waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
     candidates = [job for job in waiting if job.queue_entry_id not in gone] + [
         _standing_of(job) for job in new
     ]
@@ -164,9 +163,10 @@ def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> l
             standing = _standing_of(job)
             messages.append(accepted(standing, bridge.lanes[job.device_id][1].name, now))
             changed.setdefault(job.device_id, []).append(standing)
-    open_jobs = tx.open_jobs() if changed else []
+    sizes = tx.queue_sizes() if changed else {}
     messages += [
-        queue_status(device_id, entries, open_jobs) for device_id, entries in sorted(changed.items())
+        queue_status(device_id, entries, sizes.get(device_id, QueueSize()))
+        for device_id, entries in sorted(changed.items())
     ]
     return messages
 

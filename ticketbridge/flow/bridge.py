@@ -8,18 +8,14 @@ from datetime import datetime
 from pathlib import Path
 
 from ticketbridge.accept.artwork_table import PathRow
-from ticketbridge.model.job import Standing
-from ticketbridge.model.job_states import State
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
+from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store
 from ticketbridge.store.transaction import Transaction
-
-AT_LANE = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
-"""States in which a job given to a lane still takes one of the lane's places."""
 
 
 class ShopFaulty(Exception):
@@ -111,31 +107,30 @@ def artwork_rows(places: ShopPlaces, source: Source) -> tuple[PathRow, ...]:
     )
 
 
-def lane_states(shop: Shop, rolls: Mapping[str, Roll], open_jobs: Sequence[Standing]) -> dict[str, LaneState]:
+def lane_states(shop: Shop, rolls: Mapping[str, Roll], loads: Sequence[LaneLoad]) -> dict[str, LaneState]:
     """What the rules need to know of each lane: its work, the minutes ahead, its roll as its queue will leave it."""
     states = {}
     for device_id in shop.lanes():
-        mine = [job for job in open_jobs if job.device_id == device_id and job.state in AT_LANE]
-        given = tuple(
-            RunningWork(job.print_mode, LayerStack(job.layer_stack), job.substrate)
-            for job in mine
-            if job.given
+        mine = [load for load in loads if load.device_id == device_id]
+        given = [load for load in mine if load.given]
+        work = tuple(
+            RunningWork(load.print_mode, LayerStack(load.layer_stack), load.substrate) for load in given
         )
         states[device_id] = LaneState(
             roll=_after(rolls.get(device_id), mine),
-            running=given[0] if given else None,
-            minutes_ahead=sum(job.print_s for job in mine) / 60,
-            given=len(given),
-            given_work=tuple(dict.fromkeys(given)),
+            running=work[0] if work else None,
+            minutes_ahead=sum(load.print_s for load in mine) / 60,
+            given=sum(load.jobs for load in given),
+            given_work=work,
         )
     return states
 
 
-def _after(roll: Roll | None, queue: Sequence[Standing]) -> Roll | None:
+def _after(roll: Roll | None, queue: Sequence[LaneLoad]) -> Roll | None:
     """The roll with what is left when the queue is printed."""
     if roll is None:
         return None
-    return shortened(roll, sum(job.roll_length_mm for job in queue if job.substrate == roll.substrate))
+    return shortened(roll, sum(load.roll_length_mm for load in queue if load.substrate == roll.substrate))
 
 
 def shortened(roll: Roll, length_mm: float) -> Roll:
@@ -143,7 +138,6 @@ def shortened(roll: Roll, length_mm: float) -> Roll:
     return roll.used(length_mm)
 
 
-def read_lane_states(bridge: Bridge, tx: Transaction) -> tuple[dict[str, LaneState], list[Standing]]:
-    """The lanes as the store has them, and every open job."""
-    open_jobs = tx.open_jobs()
-    return lane_states(bridge.shop, tx.rolls(), open_jobs), open_jobs
+def read_lane_states(bridge: Bridge, tx: Transaction) -> dict[str, LaneState]:
+    """The lanes as the store has them."""
+    return lane_states(bridge.shop, tx.rolls(), tx.lane_loads())

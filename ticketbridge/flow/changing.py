@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.reporting import report
+from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing, as_text, queue_entry_id_of
@@ -36,7 +36,7 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     told = {key: str(value) for key, value in changes.items()}
     tx.tell(Event(request.wish, bridge.now(), name, request.who, told))
     changed = tx.standing(name)
-    report(bridge, tx, job.source, [queue_status(job.device_id, [changed], tx.open_jobs())])
+    report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
     return Finding("request.done", facts={"queue_entry_id": name, "state": changed.state.value})
 
 
@@ -82,5 +82,5 @@ def _print_again(bridge: Bridge, tx: Transaction, job: Standing, request: Reques
     told: dict[str, Any] = {"of": job.queue_entry_id, "printing": again.printing}
     tx.tell(Event(request.wish, now, name, request.who, told))
     made = tx.standing(name)
-    report(bridge, tx, job.source, [queue_status(job.device_id, [made], tx.open_jobs())])
+    report(bridge, tx, job.source, [queue_status(job.device_id, [made], queue_size(tx, job.device_id))])
     return Finding("request.done", facts={"queue_entry_id": name, "state": made.state.value})

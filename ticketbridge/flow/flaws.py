@@ -9,9 +9,10 @@ from dataclasses import replace
 
 from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.layout.flaws import behind_flaws, closed_up
-from ticketbridge.flow.bridge import AT_LANE, Bridge
+from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.job import Job
+from ticketbridge.model.job_states import AT_LANE
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.transaction import Transaction
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.reporting import report
+from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
 from ticketbridge.flow.roll_account import charge, level_of, report_roll, roll_at_start
 from ticketbridge.hand_over.follow import DeviceSaid, NoteSaid, PhaseSaid, Said, UseSaid, read_signals
@@ -145,7 +145,7 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     phase = Phase(said.status, said.status_details, said.phase_start, said.rest_time)
     messages = [job_status(changed, phase)]
     if changed.state is not job.state:
-        messages.append(queue_status(job.device_id, [changed], tx.open_jobs()))
+        messages.append(queue_status(job.device_id, [changed], queue_size(tx, job.device_id)))
     report(bridge, tx, job.source, messages)
 
 

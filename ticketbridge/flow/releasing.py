@@ -7,7 +7,7 @@ from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
 from ticketbridge.flow.bridge import Bridge, read_lane_states
 from ticketbridge.flow.flaws import on_their_rolls
-from ticketbridge.flow.reporting import report
+from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
@@ -39,9 +39,8 @@ class Prepared:
 def release_waiting(bridge: Bridge) -> bool:
     """Hand over every waiting job that may go now. True where anything was handed over."""
     with bridge.store.transaction() as tx:
-        states, open_jobs = read_lane_states(bridge, tx)
-        waiting = [job for job in open_jobs if job.state is State.WAITING and not job.given]
-        going = may_go(bridge, waiting, states)
+        waiting = tx.waiting_jobs()
+        going = may_go(bridge, waiting, read_lane_states(bridge, tx)) if waiting else ()
         jobs, laid_anew = on_their_rolls(bridge, tx, [tx.job(queue_entry_id) for queue_entry_id in going])
     if not jobs:
         return False
@@ -158,7 +157,7 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
             job.source,
             [
                 trouble(held, "Error", "TicketHeld", text, now),
-                queue_status(job.device_id, [held], tx.open_jobs()),
+                queue_status(job.device_id, [held], queue_size(tx, job.device_id)),
             ],
         )
 

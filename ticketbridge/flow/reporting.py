@@ -7,7 +7,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.shop import Source
 from ticketbridge.report.compose import message
-from ticketbridge.store.records import Message
+from ticketbridge.store.records import Message, QueueSize
 from ticketbridge.store.transaction import Transaction
 
 FOLDER = "folder"
@@ -36,3 +36,8 @@ def report(bridge: Bridge, tx: Transaction, source_id: str, messages: Sequence[E
             agent_version=bridge.agent_version,
         )
         tx.queue_message(Message(channel, seq, body, f"{seq:08d}.jmf", now))
+
+
+def queue_size(tx: Transaction, device_id: str) -> QueueSize:
+    """The size of one lane's queue, for a QueueStatus signal."""
+    return tx.queue_sizes().get(device_id, QueueSize())

@@ -13,7 +13,6 @@ from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withd
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import WAITS_FOR_ROLL
-from ticketbridge.model.job_states import State
 from ticketbridge.model.layout import Layout
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
@@ -122,9 +121,9 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 def judge_again(bridge: Bridge) -> None:
     """Jobs that waited for a roll are judged anew: one may have come in by now."""
     with bridge.store.transaction() as tx:
-        states, open_jobs = read_lane_states(bridge, tx)
-        for standing in open_jobs:
-            if standing.state is not State.WAITING or standing.status_details != WAITS_FOR_ROLL:
+        states = read_lane_states(bridge, tx)
+        for standing in tx.waiting_jobs():
+            if standing.status_details != WAITS_FOR_ROLL:
                 continue
             job = tx.job(standing.queue_entry_id)
             judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None, tx.shelf())

@@ -10,7 +10,7 @@ from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.reporting import report
+from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import Element
@@ -60,7 +60,7 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
         ended = replace(job, **changes)
         url = (places.returned / name).resolve().as_uri()
         messages = [
-            queue_status(device_id, [ended], tx.open_jobs()),
+            queue_status(device_id, [ended], queue_size(tx, device_id)),
             return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
         ]
         report(bridge, tx, job.source, messages)

@@ -73,6 +73,9 @@ A short job may be finished before its first signal was seen, hence (Waiting, fi
 FINAL: Final = frozenset({State.COMPLETED, State.ABORTED, State.REMOVED})
 """States that nothing leaves."""
 
+AT_LANE: Final = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
+"""States in which a job that a lane was given still takes one of the lane's places."""
+
 
 def after(state: State, step: Step) -> State | None:
     """The state that follows, or None where the step does not fit the state."""

@@ -7,13 +7,13 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Protocol
 
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import Element, as_bytes, child, clean, jdf_root, moment
 from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Standing
-from ticketbridge.model.job_states import FINAL, State
 from ticketbridge.vocabulary.names import XSI_TYPE
 from ticketbridge.vocabulary.units import number
 
@@ -137,19 +137,24 @@ def trouble(standing: Standing | None, severity: str, event_id: str, text: str, 
     return _signal("Notification", note)
 
 
-def queue_status(device_id: str, changed: Sequence[Standing], open_jobs: Sequence[Standing]) -> Element:
+class Size(Protocol):
+    """How long a queue is, and whether something of it runs."""
+
+    @property
+    def jobs(self) -> int:
+        """Unfinished jobs."""
+
+    @property
+    def running(self) -> bool:
+        """Whether one of them runs."""
+
+
+def queue_status(device_id: str, changed: Sequence[Standing], size: Size) -> Element:
     """A lane's queue after a change: only the entries that changed, with the size of the whole."""
     signal = child(None, "Signal", xsi_type="SignalQueueStatus", Type="QueueStatus")
     child(signal, "QueueFilter", QueueEntryDetails="Brief", UpdateGranularity="ChangesOnly")
-    mine = [job for job in open_jobs if job.device_id == device_id and job.state not in FINAL]
-    running = any(job.state is State.RUNNING for job in mine)
-    queue = child(
-        signal,
-        "Queue",
-        DeviceID=device_id,
-        Status="Running" if running else "Waiting",
-        QueueSize=str(len(mine)),
-    )
+    status = "Running" if size.running else "Waiting"
+    queue = child(signal, "Queue", DeviceID=device_id, Status=status, QueueSize=str(size.jobs))
     for job in changed:
         entry = child(
             queue,

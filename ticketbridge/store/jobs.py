@@ -6,8 +6,8 @@ from typing import Any, Final
 from sqlalchemy import Select, bindparam, case, func, insert, select, update
 
 from ticketbridge.model.job import Job, Standing, as_text
-from ticketbridge.model.job_states import FINAL, State
-from ticketbridge.store.records import Known, StateMoved
+from ticketbridge.model.job_states import AT_LANE, FINAL, State
+from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import JOB
@@ -15,6 +15,19 @@ from ticketbridge.store.tables import JOB
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
 _ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
 _OPEN: Final = _ALL.where(JOB.c.state.not_in(sorted(FINAL)))
+_WAITING: Final = _ALL.where(JOB.c.state == State.WAITING, JOB.c.given.is_(False))
+_KIND: Final = (JOB.c.device_id, JOB.c.given, JOB.c.print_mode, JOB.c.layer_stack, JOB.c.substrate)
+_LOADS: Final = (
+    select(*_KIND, func.count(), func.sum(JOB.c.print_s), func.sum(JOB.c.roll_length_mm))
+    .where(JOB.c.state.in_(sorted(AT_LANE)))
+    .group_by(*_KIND)
+    .order_by(func.min(JOB.c.number))
+)
+_SIZES: Final = (
+    select(JOB.c.device_id, func.count(), func.max(case((JOB.c.state == State.RUNNING, 1), else_=0)))
+    .where(JOB.c.state.not_in(sorted(FINAL)))
+    .group_by(JOB.c.device_id)
+)
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
 _KNOWN: Final = (
     select(
@@ -53,6 +66,18 @@ class JobStatements(Statements):
     def open_jobs(self) -> list[Standing]:
         """Every job that is not finished, oldest first."""
         return self._found(_OPEN)
+
+    def waiting_jobs(self) -> list[Standing]:
+        """Every job that waits for its lane, oldest first."""
+        return self._found(_WAITING)
+
+    def lane_loads(self) -> list[LaneLoad]:
+        """What the lanes have to do, by kind; the kind of the oldest job first."""
+        return [LaneLoad(*row) for row in self._connection.execute(_LOADS)]
+
+    def queue_sizes(self) -> dict[str, QueueSize]:
+        """The queue of each lane that has one."""
+        return {row[0]: QueueSize(row[1], bool(row[2])) for row in self._connection.execute(_SIZES)}
 
     def all_jobs(self) -> list[Standing]:
         """Every job, oldest first."""

@@ -37,6 +37,28 @@ class Known:
 
 
 @dataclass(frozen=True, slots=True)
+class LaneLoad:
+    """What one lane has to do of one kind, summed up: the rules need no more, and a queue may be long."""
+
+    device_id: str
+    given: bool
+    print_mode: str
+    layer_stack: str
+    substrate: str
+    jobs: int
+    print_s: float
+    roll_length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class QueueSize:
+    """How many unfinished jobs a lane's queue holds, and whether one of them runs."""
+
+    jobs: int = 0
+    running: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Delivery:
     """An intention to hand a ticket to a lane."""
 
