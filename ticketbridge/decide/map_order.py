@@ -125,7 +125,7 @@ def _item_values(index: int, ticket: Ticket, mapping: Mapping, shop: Shop) -> Ga
     item.take_or("may_rotate", value=True)
     _panels(item, mapping)
     _one_sided(item)
-    _artwork(item, ticket.where["artwork_url"])
+    _artwork(item)
     substrate = map_substrate(item, mapping.substrates, shop.substrates)
     if substrate:
         map_finishing(item, mapping.finishing, substrate)
@@ -153,10 +153,10 @@ def _one_sided(item: Gathered) -> None:
         item.complain("mapping.unprinted", "sides", said=word)
 
 
-def _artwork(item: Gathered, where: str) -> None:
+def _artwork(item: Gathered) -> None:
+    """As the ticket names it; whether there must be some, and is, was said where it was looked for."""
     url = item.said.get("artwork_url")
     if url is None:
-        item.complain("mapping.artwork-missing", "artwork_url", where=where)
         return
     artwork: dict[str, object] = {"url": url.value}
     for field, name in (("artwork_mime_type", "mime_type"), ("artwork_page", "page")):

@@ -210,9 +210,9 @@ def test_a_due_time_that_is_none_is_refused(shop: Shop) -> None:
     assert (result.order, codes(result)) == (None, ["mapping.value-unfit"])
 
 
-def test_an_item_without_artwork_is_mapped_with_a_warning(shop: Shop) -> None:
+def test_an_item_without_artwork_is_mapped_all_the_same(shop: Shop) -> None:
     result = mapped(shop, without(BANNER, "artwork_url"))
-    assert codes(result) == ["mapping.artwork-missing"]
+    assert codes(result) == []
     assert item_of(result).artwork is None
 
 

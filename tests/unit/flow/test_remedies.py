@@ -60,7 +60,7 @@ def test_no_artwork_then_an_art_delivery_intent(bench: Bench, bridge: Bridge) ->
     def no_art(data: bytes) -> bytes:
         return without("ArtDeliveryIntentLink")(without("ArtDeliveryIntent")(data))
 
-    assert refusal(bench, bridge, bench.claim(bench.drop(BANNER, no_art)))[0] == "artwork.none"
+    assert refusal(bench, bridge, bench.claim(bench.drop(BANNER, no_art))) == ["artwork.none"]
     assert taken(bench, bridge, bench.claim(bench.drop(BANNER)))
 
 

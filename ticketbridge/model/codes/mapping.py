@@ -60,12 +60,6 @@ _VALUES: Final = (
         'The due time "{said}" has no offset; it is read as UTC.',
         "Let the MIS write UTC or an offset, as in 2026-03-01T14:00:00+01:00.",
     ),
-    Code(
-        "mapping.artwork-missing",
-        Severity.WARNING,
-        "The ticket names no artwork.",
-        "Name the file in {where}, or give it to the press by hand.",
-    ),
 )
 
 _SUBSTRATES: Final = (
