@@ -53,6 +53,7 @@ def test_every_command_answers_help(name: str) -> None:
 
     assert answer.exit_code == 0
     assert answer.output.startswith("Usage:")
+    assert "\\b" not in answer.output, "a mark for the help's layout must not be shown"
 
 
 def test_the_demo_s_output_in_the_readme_has_a_line_for_every_ticket() -> None:

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 @json_option
 @click.pass_context
 def jobs(context: click.Context, folder: Path, *, as_json: bool) -> None:
-    r"""List the jobs of a shop; with a word after it, show one or ask the bridge to do something with it.
+    """List the jobs of a shop; with a word after it, show one or ask the bridge to do something with it.
 
     \b
     ticketbridge jobs --shop DIR                 list them
     ticketbridge jobs --shop DIR show Q000012    one with its reasons and its history
     ticketbridge jobs --shop DIR retry           refused tickets again, after a mapping was mended
-    """
+    """  # noqa: D301  click wants the very character that \b stands for
     context.obj = folder
     if context.invoked_subcommand is None:
         with viewed(folder) as tx:

@@ -29,13 +29,13 @@ gone_option = click.option("--gone", is_flag=True, help="What comes off is used 
 @click.option("--all", "everything", is_flag=True, help="Also rolls that are gone.")
 @click.pass_context
 def rolls(context: click.Context, folder: Path, *, as_json: bool, everything: bool) -> None:
-    r"""List the rolls of a shop; with a word after it, tell the bridge what was done with one.
+    """List the rolls of a shop; with a word after it, tell the bridge what was done with one.
 
     \b
     ticketbridge rolls --shop DIR                                list them
     ticketbridge rolls --shop DIR receive BAN510 LOT 1600 50     a new roll: substrate, lot, mm, m
     ticketbridge rolls --shop DIR load LOT --lane HL-P1-A        put it on a lane
-    """
+    """  # noqa: D301  click wants the very character that \b stands for
     context.obj = folder
     if context.invoked_subcommand is None:
         shop = load_or_exit(folder).shop
