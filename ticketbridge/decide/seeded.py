@@ -14,6 +14,7 @@ _MULTIPLIER: Final = 6364136223846793005
 _INCREMENT: Final = 1442695040888963407
 _MASK: Final = 2**64 - 1
 _UPPER_BITS: Final = 31
+_UPPER: Final = 1 << _UPPER_BITS
 
 
 class Seeded:
@@ -33,7 +34,7 @@ class Seeded:
 
     def fraction(self) -> float:
         """A number from 0 up to, not including, 1."""
-        return self.below(2**_UPPER_BITS) / 2**_UPPER_BITS
+        return self.below(_UPPER) / _UPPER
 
     def shuffled(self, things: Sequence[_T]) -> list[_T]:
         """The things in an order of chance, each order as likely (Fisher and Yates)."""

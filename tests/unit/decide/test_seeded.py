@@ -30,7 +30,7 @@ def test_fractions_lie_between_nothing_and_one() -> None:
     chance = Seeded(3)
     fractions = [chance.fraction() for _ in range(10_000)]
 
-    assert 0 <= min(fractions)
+    assert min(fractions) >= 0
     assert max(fractions) < 1
     assert abs(sum(fractions) / len(fractions) - 0.5) < 0.02
 
