@@ -181,3 +181,12 @@ def _roll_changes_s(problem: Problem) -> float:
         if len(rolls) == 1 and not any((stand.lane, stand.roll) in loaded for stand in stands):
             wanted |= rolls
     return len(wanted) * min(press.roll_change_s for press in problem.presses)
+
+
+def least_late_s(problem: Problem) -> float:
+    """No plan is less late than this: each job printed at once, as if there were no other."""
+    late = 0.0
+    for index, job in enumerate(problem.jobs):
+        free = min(problem.presses[problem.stands[stand].press].free_at_s for stand in job.images)
+        late += job.weight * max(0.0, free + _alone_s(problem, index) - job.due_s)
+    return late

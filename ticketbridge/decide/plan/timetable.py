@@ -19,7 +19,7 @@ class Cost:
     Attributes:
         late_s: Sum of weight x seconds late.
         finish_s: When the last press is done.
-        press_s: Sum over the presses of when each is done.
+        press_s: Sum over the presses of when each is done, less the hours in which nobody is there to begin.
         roll_changes: Rolls put on.
         setup_changes: Changes of mode, layers or underlay.
         broken: How often the plan does what it may not: a lower rank after a higher one, a roll that is too
@@ -44,6 +44,7 @@ class _Floor:
     highest_rank: int
     loaded: dict[int, int]
     left_mm: dict[int, float]
+    closed_s: float = 0.0
 
 
 def cost_of(problem: Problem, plan: Sequence[Block]) -> Cost:
@@ -65,6 +66,7 @@ def play(problem: Problem, plan: Sequence[Block], starts_s: list[float] | None) 
         t = floor.t
         if press.hours:
             t = _open_from(press.hours, t)
+            floor.closed_s += t - floor.t
         if floor.setup != block.setup:
             if floor.setup != NOTHING:
                 t += press.change_s[floor.setup][block.setup]
@@ -91,7 +93,8 @@ def play(problem: Problem, plan: Sequence[Block], starts_s: list[float] | None) 
             starts_s.append(t)
         floor.t = t + block.print_s
     ends = [floor.t for floor in floors]
-    return Cost(late, max(ends), sum(ends), rolls, setups, broken)
+    closed_s = sum(floor.closed_s for floor in floors)
+    return Cost(late, max(ends), sum(ends) - closed_s, rolls, setups, broken)
 
 
 def _open_from(hours: Sequence[tuple[float, float]], t: float) -> float:
