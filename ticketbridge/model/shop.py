@@ -89,6 +89,15 @@ class Limits(FromOutside):
     """Order lines in one file."""
 
 
+class PlanBy(StrEnum):
+    """Who puts a plan into force."""
+
+    HAND = "by hand"
+    """A person looks at it and accepts it: ``ticketbridge plan accept``."""
+    ITSELF = "by itself"
+    """The bridge plans whenever a job, a roll or the state of a lane has changed and there is nothing else to do."""
+
+
 class Settings(FromOutside):
     """``shop.yaml``."""
 
@@ -103,6 +112,8 @@ class Settings(FromOutside):
     roll_difference_percent: Positive = 5
     """A roll whose measured length differs from its account by more than this share of the longer one is told
     to whoever measured it; a person decides which is right."""
+    plan: PlanBy = PlanBy.HAND
+    """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()
