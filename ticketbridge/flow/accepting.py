@@ -152,10 +152,9 @@ def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> l
     changed: dict[str, list[Standing]] = {}
     for outcome, order in [(one, order) for one in outcomes for order in one.orders]:
         name = _name_of(outcome, order)
-        for part, findings in order.refusals():
-            messages.append(refused(name, findings, order.job_id, now, part))
-        for queue_entry_id in order.stands:
-            messages.append(repeated(order.job_id or "", queue_entry_id, name, now))
+        job_id = order.job_id
+        messages += [refused(name, findings, job_id, now, part) for part, findings in order.refusals()]
+        messages += [repeated(job_id or "", stands, name, now) for stands in order.stands]
         for old in order.replaced:
             removed = replace(old, state=State.REMOVED, ended_at=now)
             changed.setdefault(old.device_id, []).append(removed)
