@@ -3,11 +3,10 @@
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from sqlalchemy import Engine
 
-from ticketbridge.store.opening import migrate, open_engine
+from ticketbridge.store.opening import Address, migrate, open_engine
 from ticketbridge.store.transaction import Transaction
 
 
@@ -31,13 +30,22 @@ class Store:
         self._engine.dispose()
 
 
-def open_store(database: Path) -> Store:
-    """The store of the one bridge that runs on this shop folder; tables are made or brought up to date."""
-    engine = open_engine(database, read_only=False)
-    migrate(engine)
+def open_store(address: Address) -> Store:
+    """The store of a running bridge; tables are made or brought up to date.
+
+    Raises:
+        StoreIsNewer: A newer bridge has changed it.
+        DriverMissing: It is a PostgreSQL database, and its library is not installed.
+    """
+    engine = open_engine(address, read_only=False)
+    try:
+        migrate(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return Store(engine)
 
 
-def open_view(database: Path) -> Store:
+def open_view(address: Address) -> Store:
     """A read-only view, for commands beside the running bridge."""
-    return Store(open_engine(database, read_only=True))
+    return Store(open_engine(address, read_only=True))
