@@ -25,6 +25,7 @@ class MessageStatements(Statements):
 
     def queue_message(self, message: Message) -> None:
         """Put a message into the outbox."""
+        self.has_news = True
         self._connection.execute(
             insert(MESSAGE),
             {

@@ -6,10 +6,11 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine
+from sqlalchemy import Engine, delete
 
 from ticketbridge.store.postgres import Role, open_postgres
 from ticketbridge.store.sqlite import open_sqlite
+from ticketbridge.store.tables import BRIDGE
 
 Address = Path | str
 """Where the store is: the file of a SQLite store, or the address of a PostgreSQL database."""
@@ -44,3 +45,7 @@ def migrate(engine: Engine) -> None:
             )
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        if current not in (None, max(known)):
+            connection.execute(
+                delete(BRIDGE)
+            )  # an older bridge that still runs may not write into newer tables
