@@ -30,6 +30,7 @@ class MessageStatements(Statements):
 
     def queue_message(self, message: Message) -> None:
         """Put a message into the outbox."""
+        self.has_news = True
         self._connection.execute(
             _QUEUE,
             {

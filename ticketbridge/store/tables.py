@@ -148,3 +148,27 @@ ROLL: Final = Table(
     Column("at", String(32), nullable=False),
 )
 """Every roll the shop has or had: where it is, and what is left of it by account."""
+
+BRIDGE: Final = Table(
+    "bridge",
+    METADATA,
+    Column("bridge_id", String(127), primary_key=True),
+    Column("host", String(255), nullable=False),
+    Column("pid", Integer, nullable=False),
+    Column("version", String(63), nullable=False),
+    Column("can_serve", JSON, nullable=False),
+    Column("started_s", Float, nullable=False),
+    Column("alive_until_s", Float, nullable=False),
+)
+"""The bridges on this store, each under a name that is new at each start. One whose row is gone may write no more.
+Times of this table and the next are seconds since 1970 by the clock of the database, the only one all go by."""
+
+LEASE: Final = Table(
+    "lease",
+    METADATA,
+    Column("name", String(127), primary_key=True),  # kind, blank, id: lane HL-P1-A
+    Column("bridge_id", String(127)),
+    Column("taken_s", Float, nullable=False),
+    Column("takeovers", Integer, nullable=False, default=0),
+)
+"""What only one bridge may serve at a time, and which does; a bridge that is not there any more counts as none."""
