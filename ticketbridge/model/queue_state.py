@@ -40,3 +40,7 @@ class QueueState:
         if full:
             return "Full"
         return "Running" if running else "Waiting"
+
+
+OPEN = QueueState()
+"""A queue of which nothing was said: it takes entries and starts them."""
