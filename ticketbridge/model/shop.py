@@ -7,6 +7,7 @@ from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.csv_table import CsvTable
+from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.standing_ticket import StandingTicket
@@ -122,6 +123,8 @@ class Settings(FromOutside):
     """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
+    jmf: JmfEndpoint | None = None
+    """JMF by HTTP; without it the bridge listens to folders alone."""
 
 
 class Shop(FromOutside):
