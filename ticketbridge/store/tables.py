@@ -85,10 +85,11 @@ DELIVERY: Final = Table(
     Column("device_id", String(63), nullable=False),
     Column("temporary_name", String(255), nullable=False),
     Column("final_name", String(255), nullable=False),
-    Column("state", String(16), nullable=False),  # intended, delivered
+    Column("state", String(16), nullable=False),  # intended, submitting, in doubt, delivered
+    Column("press_entry_id", String(63)),  # the entry's name in the press's own queue, where it speaks JMF
     Column("at", String(32), nullable=False),
 )
-"""The intention to hand a ticket over, committed before the one rename that does it."""
+"""The intention to hand a ticket over, committed before the one rename, or the one message, that does it."""
 
 EVENT: Final = Table(
     "event",
@@ -120,6 +121,7 @@ MESSAGE: Final = Table(
     Column("body", LargeBinary, nullable=False),
     Column("file_name", String(255), nullable=False),
     Column("dead", Boolean, nullable=False, default=False),
+    Column("reason", String(1023)),  # why it was given up
     Column("at", String(32), nullable=False),
 )
 """The outbox: the bytes to send, written with the change they tell of; the same bytes on every try."""
