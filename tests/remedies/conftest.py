@@ -8,15 +8,12 @@ import pytest
 
 from tests.remedies.scene import Scene
 from tests.unit.flow.bench import Bench
-from ticketbridge.store.store import open_store
 
 
 @pytest.fixture(scope="session")
 def made_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample shop with its folders and an empty store, as a bridge leaves it that had nothing to do."""
-    bench = Bench(tmp_path_factory.mktemp("made") / "shop")
-    open_store(bench.folder / "state" / "bridge.sqlite").close()
-    return bench.folder
+    """The sample shop with its folders, as ``ticketbridge init`` makes it."""
+    return Bench(tmp_path_factory.mktemp("made") / "shop").folder
 
 
 @pytest.fixture

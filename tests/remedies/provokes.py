@@ -29,7 +29,9 @@ CASES: dict[str, str] = {}
 """Code, and the name of the test that provokes it. Filled as the modules of this folder are imported."""
 
 
-def provokes(code: str, quoted: str | None = None, *, also: tuple[str, ...] = ()) -> Callable[[Case], Callable[..., None]]:
+def provokes(
+    code: str, quoted: str | None = None, *, also: tuple[str, ...] = ()
+) -> Callable[[Case], Callable[..., None]]:
     """Make a case the test of a code.
 
     Args:
@@ -63,7 +65,7 @@ def _said(code: str, quoted: str | None, scene: Scene) -> None:
     assert said, f"{code} was not said, but {scene.codes}"
     assert "{" not in sentence(said[0])
     advice = remedy(said[0])
-    assert (advice.startswith("Nothing") if quoted is None else quoted in advice), f"the remedy is: {advice}"
+    assert advice.startswith("Nothing") if quoted is None else quoted in advice, f"the remedy is: {advice}"
 
 
 def _followed(code: str, scene: Scene, steps: Iterator[None]) -> None:

@@ -6,7 +6,7 @@ import re
 import shlex
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from queue import Queue
@@ -194,7 +194,8 @@ class Scene:
         self.heard += findings
         for job in jobs:
             if job.claim_id == claimed.claim_id:
-                self.heard += [verdict.as_finding() for lane in job.judged for verdict in lane.verdicts]
+                chosen = next(lane for lane in job.judged if lane.device_id == job.device_id)
+                self.heard += [verdict.as_finding() for verdict in chosen.verdicts]
         self.well = place in ("accepted", "artwork", "repeated")
         return place or "waiting"
 
@@ -207,7 +208,9 @@ class Scene:
     def watch(self) -> list[Claimed]:
         """Let the source's own loop look at its drop folder once or twice; what it claims, and what it tells."""
         bridge = self.bridge
-        source = bridge.sources["mis"].model_copy(update={"watch": Watch(events=False, scan_s=0.5, quiet_s=0.5)})
+        source = bridge.sources["mis"].model_copy(
+            update={"watch": Watch(events=False, scan_s=0.5, quiet_s=0.5)}
+        )
         inbox: Queue[Claimed] = Queue()
         told = Told()
         loop = IntakeLoop(
@@ -236,6 +239,10 @@ class Scene:
     def _hear_text(self, text: str) -> None:
         lines = [line.removeprefix("Error: ") for line in text.splitlines()]
         self.heard += [found for line in lines if (found := _finding_of(line)) is not None]
+
+    def hear_verdicts(self, told: Iterable[list[Any]]) -> None:
+        """Verdicts as programs are told them."""
+        self.heard += [_judged(verdict) for verdict in told]
 
     # The press
 
@@ -275,7 +282,8 @@ class Scene:
         assert result.stdout, result.output
         told: dict[str, Any] = json.loads(result.stdout)
         findings = [_found(finding) for finding in told["findings"]]
-        self.heard += [one for one in findings if lane is None or one.place.path in (lane, None)]
+        others = {judged["device_id"] for item in told["items"] for judged in item["lanes"]} - {lane}
+        self.heard += [one for one in findings if lane is None or one.place.path not in others]
         for item in told["items"]:
             for judged in item["lanes"]:
                 if lane in (None, judged["device_id"]):
@@ -335,7 +343,9 @@ def _judged(told: list[Any]) -> Finding:
 
 def _finding_of(line: str) -> Finding | None:
     """The finding that a line tells, by its sentence and where there is one its remedy; the one that says most."""
-    fitting = [(len(literal), code, found) for literal, code, pattern in _told() if (found := pattern.match(line))]
+    fitting = [
+        (len(literal), code, found) for literal, code, pattern in _told() if (found := pattern.match(line))
+    ]
     if not fitting:
         return None
     _, code, found = max(fitting, key=lambda one: one[0])

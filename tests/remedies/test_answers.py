@@ -415,5 +415,7 @@ def test_a_roll_that_is_too_heavy_for_one(scene: Scene) -> Steps:
     _rolls(scene, "unload --lane HL-P2-W")
     scene.command("rolls load B510-2212 --lane HL-P2-W")
     yield
-    scene.edit("shop.yaml", "lifting_limit_kg: 25", "lifting_limit_kg: 100")  # what a lifter and two people may
+    scene.edit(
+        "shop.yaml", "lifting_limit_kg: 25", "lifting_limit_kg: 100"
+    )  # what a lifter and two people may
     scene.command("rolls unload --lane HL-P2-W")

@@ -1,20 +1,17 @@
 """Files that cannot be taken as they come, and their artwork; then as the remedy wants them."""
 
 import os
-import shutil
 from collections.abc import Iterator
-from datetime import timedelta
 
 import pytest
 
-from tests.remedies.changes import AGAIN, BANNER, CANVAS, replaced
+from tests.remedies.changes import BANNER, CANVAS, replaced
 from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
 from tests.unit.accept.pdfs import pdf
 from tests.unit.flow.bench import COUNTER_HEADINGS, counter_line
 from ticketbridge.demo.orders import artwork
 from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.rescue import rescue_claims
 from ticketbridge.flow.waiting import wake
 from ticketbridge.spool import durable
 
@@ -49,7 +46,9 @@ def test_a_file_that_the_bridge_may_not_read(scene: Scene, monkeypatch: pytest.M
 
 
 @provokes("intake.set-aside", "Tell whoever looks after ticketbridge")
-def test_a_file_over_which_the_bridge_ends_again_and_again(scene: Scene, monkeypatch: pytest.MonkeyPatch) -> Steps:
+def test_a_file_over_which_the_bridge_ends_again_and_again(
+    scene: Scene, monkeypatch: pytest.MonkeyPatch
+) -> Steps:
     scene.claim(scene.bench.drop(BANNER))
 
     def falls(*_: object) -> None:
@@ -205,7 +204,7 @@ def test_lines_in_another_encoding(scene: Scene) -> Steps:
 
 @provokes("csv.nul", "a file in UTF-16 must be saved anew")
 def test_lines_with_zero_bytes(scene: Scene) -> Steps:
-    scene.drop("lines.csv", "\n".join([COUNTER_HEADINGS, LINE]).encode("utf-16-le"), at="counter")
+    scene.drop("lines.csv", f"{COUNTER_HEADINGS}\n{LINE}".encode("utf-16-le"), at="counter")
     yield
     _csv(scene, LINE)
 
@@ -315,7 +314,11 @@ def test_artwork_alone_where_it_is_no_order(scene: Scene) -> Steps:
     path.write_bytes(pdf(PAGE))
     scene.explain_file(path, options="--source mis")
     yield
-    scene.edit("shop.yaml", "    artwork_roots:", "    standing_ticket: {stock_brand: Harbour Banner 510}\n    artwork_roots:")
+    scene.edit(
+        "shop.yaml",
+        "    artwork_roots:",
+        "    standing_ticket: {stock_brand: Harbour Banner 510}\n    artwork_roots:",
+    )
     scene.explain_file(path, options="--source mis")
 
 

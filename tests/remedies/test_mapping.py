@@ -6,7 +6,6 @@ from dataclasses import replace
 from tests.remedies.changes import (
     AGAIN,
     BANNER,
-    CANVAS,
     SAMPLE_ROLL,
     WINDOW,
     how_to_print,
@@ -40,7 +39,9 @@ def test_a_size_below_nothing(scene: Scene) -> Steps:
 
 @provokes("mapping.part-twice", "a JobPartID of its own")
 def test_two_items_of_one_name(scene: Scene) -> Steps:
-    inner = PROCESS.replace('xmlns="http://www.CIP4.org/JDFSchema_1_1" ', "").replace(' MediaUnit="Roll"', ' MediaUnit="Roll" ProductID="BAN510"')
+    inner = PROCESS.replace('xmlns="http://www.CIP4.org/JDFSchema_1_1" ', "").replace(
+        ' MediaUnit="Roll"', ' MediaUnit="Roll" ProductID="BAN510"'
+    )
 
     def two(second_part: str) -> str:
         other = inner
@@ -78,11 +79,15 @@ def test_a_film_that_no_row_knows(scene: Scene) -> Steps:
     film = replace(BANNER, stock_brand="Moonbeam Film 9")
     scene.order(film)
     yield
-    scene.edit(MAPPING, "substrates:\n", "substrates:\n  - {stock_brand: Moonbeam Film 9, substrate: BAN510}\n")
+    scene.edit(
+        MAPPING, "substrates:\n", "substrates:\n  - {stock_brand: Moonbeam Film 9, substrate: BAN510}\n"
+    )
     scene.order(film)
 
 
-@provokes("mapping.substrate-table-empty", "Write the mapping's substrates, or let the MIS send the substrate's id")
+@provokes(
+    "mapping.substrate-table-empty", "Write the mapping's substrates, or let the MIS send the substrate's id"
+)
 def test_a_mapping_without_substrates(scene: Scene) -> Steps:
     text = (scene.folder / MAPPING).read_text()
     before, _, rest = text.partition("substrates:\n")
@@ -95,7 +100,12 @@ def test_a_mapping_without_substrates(scene: Scene) -> Steps:
 @provokes("mapping.no-roll", "write MediaUnit Roll or PrintingType WebFed, or the id of a substrate")
 def test_a_medium_that_may_be_a_sheet(scene: Scene) -> Steps:
     no_roll = (
-        (SAMPLE_ROLL, SAMPLE_ROLL.replace(' MediaUnit="Roll"', "").replace('ProductID="BAN510"', 'Brand="Harbour Banner 510"')),
+        (
+            SAMPLE_ROLL,
+            SAMPLE_ROLL.replace(' MediaUnit="Roll"', "").replace(
+                'ProductID="BAN510"', 'Brand="Harbour Banner 510"'
+            ),
+        ),
         (' PrintingType="WebFed"', ""),
     )
     how_to_print(scene, *no_roll)
@@ -156,7 +166,11 @@ def test_a_substrate_that_no_row_gives_a_mode(scene: Scene) -> Steps:
     vinyl = replace(BANNER, stock_brand="Harbour Vinyl White", width_mm=1000)
     scene.order(vinyl)
     yield
-    scene.edit(MAPPING, "print_preference: Fastest, print_mode: fast-4}\n\n", "print_preference: Fastest, print_mode: fast-4}\n  - {print_mode: fine-8}\n\n")
+    scene.edit(
+        MAPPING,
+        "print_preference: Fastest, print_mode: fast-4}\n\n",
+        "print_preference: Fastest, print_mode: fast-4}\n  - {print_mode: fine-8}\n\n",
+    )
     scene.order(vinyl)
 
 
@@ -167,14 +181,20 @@ NAMED = ("<ResourcePool>", '<GeneralID IDUsage="PrintMode" IDValue="DayLight"/><
 def test_a_mode_named_as_no_press_knows_it(scene: Scene) -> Steps:
     assert how_to_print(scene, NAMED) == "accepted"
     yield
-    scene.edit("print-modes.yaml", "    name: Banner quality\n", "    name: Banner quality\n    named_feature: DayLight\n")
+    scene.edit(
+        "print-modes.yaml",
+        "    name: Banner quality\n",
+        "    name: Banner quality\n    named_feature: DayLight\n",
+    )
     how_to_print(scene, NAMED, ('JobID="HG-2"', 'JobID="HG-4"'))
 
 
 @provokes("mapping.mirror-not-served", "Ask for colour first and white on it")
 def test_a_mirrored_image_with_white_under_it(scene: Scene) -> Steps:
     def mirrored(layers: str) -> tuple[tuple[str, str], ...]:
-        params = '<InterpretingParams ID="ip" Class="Parameter" Status="Available" MirrorAround="FeedDirection"/>'
+        params = (
+            '<InterpretingParams ID="ip" Class="Parameter" Status="Available" MirrorAround="FeedDirection"/>'
+        )
         link = '<ResourceLinkPool><InterpretingParamsLink rRef="ip" Usage="Input"/>'
         own = f'<DigitalPrintingParams xmlns:tb="tag:ticketbridge.example,2026:1" tb:LayerStack="{layers}" ID="dp"'
         return (

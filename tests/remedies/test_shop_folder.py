@@ -176,7 +176,9 @@ def test_lanes_across_each_other(scene: Scene) -> Steps:
 
 @provokes("config.roll-too-wide", "Correct the width of the roll or of the lane")
 def test_a_roll_wider_than_its_lane(scene: Scene) -> Steps:
-    yield from _wrong(scene, "presses.yaml", "lot: B510-2207, width_mm: 1600", "lot: B510-2207, width_mm: 3200")
+    yield from _wrong(
+        scene, "presses.yaml", "lot: B510-2207, width_mm: 1600", "lot: B510-2207, width_mm: 3200"
+    )
 
 
 @provokes("config.channel-unknown", 'Did you mean "White"?')
@@ -216,7 +218,10 @@ def test_a_row_with_a_mode_that_its_substrate_does_not_allow(scene: Scene) -> St
 @provokes("config.stack-not-in-mode", "or add the stack to the mode")
 def test_a_row_with_layers_that_its_mode_does_not_print(scene: Scene) -> Steps:
     yield from _wrong(
-        scene, "mappings/mis.yaml", '"colour, white", print_mode: white-8', '"colour, white", print_mode: fine-8'
+        scene,
+        "mappings/mis.yaml",
+        '"colour, white", print_mode: white-8',
+        '"colour, white", print_mode: fine-8',
     )
 
 
@@ -314,7 +319,9 @@ def test_a_folder_in_which_nobody_renames_what_others_put_there(scene: Scene) ->
 
 
 @provokes("config.folders-on-two-devices", "on one file system")
-def test_folders_of_one_source_on_two_devices(scene: Scene, tmp_path_factory: pytest.TempPathFactory) -> Steps:
+def test_folders_of_one_source_on_two_devices(
+    scene: Scene, tmp_path_factory: pytest.TempPathFactory
+) -> Steps:
     if not OTHER_DEVICE.is_dir() or OTHER_DEVICE.stat().st_dev == scene.folder.stat().st_dev:
         pytest.skip("this machine has only one file system to test with")
     elsewhere = OTHER_DEVICE / tmp_path_factory.mktemp("device").name

@@ -165,7 +165,9 @@ def test_a_reference_to_another_kind_of_resource(scene: Scene) -> Steps:
 @provokes("ticket.reference-out-of-sight", "the pool of a node that holds both")
 def test_a_reference_into_the_pool_of_another_node(scene: Scene) -> Steps:
     component = '<Component ID="c1" Class="Quantity" Status="Unavailable" ComponentType="FinalProduct"/>'
-    below = f'<JDF ID="n2" Type="Product" Status="Waiting"><ResourcePool>{component}</ResourcePool></JDF></JDF>'
+    below = (
+        f'<JDF ID="n2" Type="Product" Status="Waiting"><ResourcePool>{component}</ResourcePool></JDF></JDF>'
+    )
     scene.order(change=replaced((component, ""), ("</JDF>", below)))
     yield
     scene.order()
@@ -173,7 +175,14 @@ def test_a_reference_into_the_pool_of_another_node(scene: Scene) -> Steps:
 
 @provokes("ticket.reference-loop", "take one of these references out")
 def test_references_in_a_circle(scene: Scene) -> Steps:
-    scene.order(change=replaced(("<ResourcePool>", '<ResourcePool><RunList ID="r" Class="Parameter" Status="Available" rRefs="r"/>')))
+    scene.order(
+        change=replaced(
+            (
+                "<ResourcePool>",
+                '<ResourcePool><RunList ID="r" Class="Parameter" Status="Available" rRefs="r"/>',
+            )
+        )
+    )
     yield
     scene.order(AGAIN)
 
@@ -185,7 +194,9 @@ def test_references_in_a_circle(scene: Scene) -> Steps:
 def test_a_combined_node_that_does_not_say_what_it_combines(scene: Scene) -> Steps:
     scene.order(change=replaced(("</JDF>", '<JDF ID="n2" Type="Combined" Status="Waiting"/></JDF>')))
     yield
-    scene.order(change=replaced(("</JDF>", '<JDF ID="n2" Type="Combined" Types="Cutting" Status="Waiting"/></JDF>')))
+    scene.order(
+        change=replaced(("</JDF>", '<JDF ID="n2" Type="Combined" Types="Cutting" Status="Waiting"/></JDF>'))
+    )
 
 
 @provokes("ticket.process-index-beyond", "Correct the index")
@@ -238,7 +249,9 @@ def test_a_part_that_is_there_twice(scene: Scene) -> Steps:
 
 @provokes("ticket.kind-not-read", "send product intent")
 def test_a_ticket_that_prints_nothing(scene: Scene) -> Steps:
-    scene.drop("cut.jdf", INTENT.replace('xsi:type="Product" ', "").replace('Type="Product"', 'Type="Cutting"'))
+    scene.drop(
+        "cut.jdf", INTENT.replace('xsi:type="Product" ', "").replace('Type="Product"', 'Type="Cutting"')
+    )
     yield
     scene.order()
 
@@ -266,10 +279,20 @@ def test_a_node_that_is_done(scene: Scene) -> Steps:
 
 def _two_nodes(scene: Scene, job_id: str, status: str) -> str:
     """A group of two nodes that print, of which the second has this status; where it went."""
-    one = changed(PROCESS, (f"JDF {NAMESPACE}", "JDF"), ('MediaUnit="Roll"', 'MediaUnit="Roll" ProductID="BAN510"'))
-    two = changed(one, *((f'"{name}"', f'"{name}2"') for name in ("n1", "rl", "dp", "m", "c")), ('JobPartID="1"', 'JobPartID="2"'), ('Status="Waiting"', f'Status="{status}"'))
+    one = changed(
+        PROCESS, (f"JDF {NAMESPACE}", "JDF"), ('MediaUnit="Roll"', 'MediaUnit="Roll" ProductID="BAN510"')
+    )
+    two = changed(
+        one,
+        *((f'"{name}"', f'"{name}2"') for name in ("n1", "rl", "dp", "m", "c")),
+        ('JobPartID="1"', 'JobPartID="2"'),
+        ('Status="Waiting"', f'Status="{status}"'),
+    )
     (scene.drop_folder() / "a.pdf").write_bytes(b"%PDF-1.7\n%%EOF\n")
-    return scene.drop("two.jdf", f'<JDF {NAMESPACE} ID="r" Type="ProcessGroup" Status="Waiting" JobID="{job_id}">{one}{two}</JDF>')
+    return scene.drop(
+        "two.jdf",
+        f'<JDF {NAMESPACE} ID="r" Type="ProcessGroup" Status="Waiting" JobID="{job_id}">{one}{two}</JDF>',
+    )
 
 
 @provokes("ticket.node-left-alone", "send it again when it is Active and Waiting")
@@ -279,7 +302,9 @@ def test_a_node_that_is_left_alone(scene: Scene) -> Steps:
     assert _two_nodes(scene, "HG-4", "Waiting") == "accepted"
 
 
-PARTS = PARTED.format(' PartIDKeys="Location"><Media Location="a" Thickness="500"/><Media Location="b" Thickness="380"/>').replace(' Thickness="500" PartIDKeys', " PartIDKeys")
+PARTS = PARTED.format(
+    ' PartIDKeys="Location"><Media Location="a" Thickness="500"/><Media Location="b" Thickness="380"/>'
+).replace(' Thickness="500" PartIDKeys', " PartIDKeys")
 
 
 @provokes("ticket.part-not-there", "Correct the Part")
@@ -294,7 +319,11 @@ def test_a_part_that_is_not_there(scene: Scene) -> Steps:
 def test_parts_that_differ(scene: Scene) -> Steps:
     how_to_print(scene, (SAMPLE_ROLL, PARTS))
     yield
-    how_to_print(scene, (SAMPLE_ROLL, PARTS), (LINKED_ROLL, LINKED_ROLL.replace("/>", '><Part Location="a"/></MediaLink>')))
+    how_to_print(
+        scene,
+        (SAMPLE_ROLL, PARTS),
+        (LINKED_ROLL, LINKED_ROLL.replace("/>", '><Part Location="a"/></MediaLink>')),
+    )
 
 
 @provokes("ticket.too-many-parts", "split the ticket")
@@ -302,9 +331,15 @@ def test_more_parts_than_a_press_needs(scene: Scene) -> Steps:
     leaves = "".join(f'<Media Location="r{number}"/>' for number in range(1000))
     asked = "".join(f'<Part Separation="s{number}"/>' for number in range(1000))
     many = PARTED.format(f' PartIDKeys="Location">{leaves}')
-    how_to_print(scene, (SAMPLE_ROLL, many), (LINKED_ROLL, LINKED_ROLL.replace("/>", f">{asked}</MediaLink>")))
+    how_to_print(
+        scene, (SAMPLE_ROLL, many), (LINKED_ROLL, LINKED_ROLL.replace("/>", f">{asked}</MediaLink>"))
+    )
     yield
-    how_to_print(scene, (SAMPLE_ROLL, many), (LINKED_ROLL, LINKED_ROLL.replace("/>", '><Part Location="r7"/></MediaLink>')))
+    how_to_print(
+        scene,
+        (SAMPLE_ROLL, many),
+        (LINKED_ROLL, LINKED_ROLL.replace("/>", '><Part Location="r7"/></MediaLink>')),
+    )
 
 
 @provokes("ticket.media-not-chosen", "Let CombinedProcessIndex say")
@@ -339,7 +374,11 @@ def test_artwork_that_should_be_scaled(scene: Scene) -> Steps:
 @provokes("ticket.no-item", "links its LayoutIntent and its MediaIntent")
 def test_an_order_of_nothing(scene: Scene) -> Steps:
     def unlinked(data: bytes) -> bytes:
-        return re.sub(rb"<(Layout|Media)Intent(Link)? [^>]*/>|<(Layout|Media)Intent .*?</(Layout|Media)Intent>", b"", data)
+        return re.sub(
+            rb"<(Layout|Media)Intent(Link)? [^>]*/>|<(Layout|Media)Intent .*?</(Layout|Media)Intent>",
+            b"",
+            data,
+        )
 
     scene.order(change=unlinked)
     yield

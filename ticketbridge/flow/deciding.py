@@ -1,6 +1,6 @@
 """From a ticket as read to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -52,7 +52,6 @@ def decide(
     source: Source,
     states: Mapping[str, LaneState],
     now: datetime,
-    crew: Set[str] | None = None,
     stock: Sequence[Roll] | None = None,
 ) -> Decided:
     """Map, lay out, judge and choose.
@@ -64,7 +63,6 @@ def decide(
         source: Where it came from; names the mapping.
         states: The lanes now.
         now: The time.
-        crew: Names of the people on shift; None where nobody keeps a list.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
     if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
@@ -74,6 +72,7 @@ def decide(
     if mapped.order is None:
         return Decided(found, mapped, None, None, (), (), findings)
     order = with_artwork(mapped.order, found.artworks)
+    crew = shop.settings.on_shift(now)
     judged = tuple(judge_lanes(item, order, shop, states, now, crew, stock) for item in order.items)
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
