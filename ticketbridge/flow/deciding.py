@@ -1,6 +1,6 @@
 """From a ticket as read to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -69,7 +69,7 @@ def decide(
     """
 
     def decided(one: TicketRead) -> Decided:
-        return _decide(one, file, shop, source, states, now, crew, stock)
+        return _decide(one, file, shop, source, states, now, stock)
 
     whole = decided(found)
     if not whole.refused or source.bad_items is IfSomeAreBad.TAKE_NONE:
@@ -102,7 +102,6 @@ def _decide(
     source: Source,
     states: Mapping[str, LaneState],
     now: datetime,
-    crew: Set[str] | None,
     stock: Sequence[Roll] | None,
 ) -> Decided:
     if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
