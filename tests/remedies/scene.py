@@ -39,7 +39,7 @@ from ticketbridge.vocabulary.names import jdf
 
 Change = Callable[[bytes], bytes]
 
-ANSWERS = ("command.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
+ANSWERS = ("command.", "message.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
 
@@ -329,7 +329,10 @@ class Scene:
     def run(self, words: str) -> Result:
         """A command beside the bridge, as people type it."""
         command, *rest = shlex.split(words.removeprefix("ticketbridge "))
-        return CliRunner().invoke(main, [command, "--shop", str(self.folder), *rest])
+        shop = ["--shop", str(self.folder)]
+        return CliRunner().invoke(
+            main, [command, *rest, *shop] if command == "jmf" else [command, *shop, *rest]
+        )
 
 
 def _found(told: dict[str, Any]) -> Finding:

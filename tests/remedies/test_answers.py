@@ -47,10 +47,10 @@ def test_a_ticket_that_ends_like_a_message(scene: Scene) -> Steps:
     scene.order()
 
 
-@provokes("command.not-done", "HoldQueueEntry, ResumeQueueEntry")
+@provokes("command.not-done", "By folder, commands to queue entries are")
 def test_a_message_that_is_not_done_by_folder(scene: Scene) -> Steps:
     _three_orders(scene)
-    _jmf(scene, "SuspendQueueEntry", THE_JOB)
+    _jmf(scene, "ResubmitQueueEntry", THE_JOB)
     yield
     _jmf(scene, "HoldQueueEntry", THE_JOB)
 
@@ -72,12 +72,118 @@ def test_a_priority_that_is_not_said(scene: Scene) -> Steps:
 
 
 @provokes("command.filter-not-read", "Name the jobs by QueueEntryDef")
-def test_a_choice_of_jobs_by_their_state(scene: Scene) -> Steps:
+def test_a_choice_of_jobs_by_their_gang(scene: Scene) -> Steps:
     _three_orders(scene)
-    params = f'<HoldQueueEntryParams><QueueFilter StatusList="Waiting">{THE_JOB}</QueueFilter></HoldQueueEntryParams>'
+    params = (
+        f'<HoldQueueEntryParams><QueueFilter GangNames="A">{THE_JOB}</QueueFilter></HoldQueueEntryParams>'
+    )
     _jmf(scene, "HoldQueueEntry", params)
     yield
     _jmf(scene, "HoldQueueEntry", THE_JOB)
+
+
+@provokes("command.no-position", "Give it QueueEntryPosParams with Position")
+def test_a_place_that_is_not_said(scene: Scene) -> Steps:
+    _three_orders(scene)
+    _jmf(scene, "SetQueueEntryPosition", '<QueueEntryPosParams QueueEntryID="Q000003"/>')
+    yield
+    _jmf(scene, "SetQueueEntryPosition", '<QueueEntryPosParams QueueEntryID="Q000003" Position="0"/>')
+
+
+@provokes("command.no-neighbour", "Ask QueueStatus for what waits there")
+def test_a_place_beside_one_that_does_not_wait(scene: Scene) -> Steps:
+    _three_orders(scene)
+    before = '<QueueEntryPosParams QueueEntryID="Q000003" NextQueueEntryID="{}"/>'
+    _jmf(scene, "SetQueueEntryPosition", before.format("Q000001"))
+    yield
+    for number in "45":
+        scene.order(replace(BANNER, job_id=f"HL-{number}", file_name=f"{number}.jdf"))
+    third, *later = [job for job in scene.jobs() if not job.given]
+    neighbour = next(job.queue_entry_id for job in later if job.device_id == third.device_id)
+    _jmf(scene, "SetQueueEntryPosition", before.format(neighbour))
+
+
+@provokes("command.never-ran", "Abort it with EndStatus Aborted")
+def test_a_job_that_never_ran_cannot_be_completed(scene: Scene) -> Steps:
+    _three_orders(scene)
+    _jmf(scene, "AbortQueueEntry", '<AbortQueueEntryParams QueueEntryID="Q000003" EndStatus="Completed"/>')
+    yield
+    _jmf(scene, "AbortQueueEntry", '<AbortQueueEntryParams QueueEntryID="Q000003" EndStatus="Aborted"/>')
+
+
+@provokes("request.already-so")
+def test_a_job_that_is_held_is_held_again(scene: Scene) -> Steps:
+    _three_orders(scene)
+    _jmf(scene, "HoldQueueEntry", THE_JOB)
+    _jmf(scene, "HoldQueueEntry", THE_JOB, "again.jmf")
+    yield
+
+
+@provokes("request.not-running", "Hold it, if it is to wait")
+def test_a_job_that_does_not_run_is_suspended(scene: Scene) -> Steps:
+    _three_orders(scene)
+    _jmf(scene, "SuspendQueueEntry", THE_JOB)
+    yield
+    _jmf(scene, "HoldQueueEntry", THE_JOB)
+
+
+@provokes("request.runs", "or wait until it has ended")
+def test_a_job_that_runs_is_removed(scene: Scene) -> Steps:
+    scene.order()
+    scene.press_says(LANE, JOB, "InProgress", 1, 3)
+    removal = '<QueueEntryDef QueueEntryID="Q000001"/>'
+    _jmf(scene, "RemoveQueueEntry", removal)
+    yield
+    scene.print_all()
+    _jmf(scene, "RemoveQueueEntry", removal)
+
+
+# Messages that were given up
+
+
+@provokes("message.none-waits", "`ticketbridge jmf log` lists the channels")
+def test_nothing_to_skip(scene: Scene) -> Steps:
+    scene.command("jmf skip mis.folder")
+    yield
+    scene.order()
+    assert "mis.folder" in scene.follow("`ticketbridge jmf log`")
+    scene.command("jmf skip mis.folder")
+
+
+@provokes("message.skipped", "`ticketbridge jmf resend mis.folder 1` sends it again")
+def test_a_message_is_skipped(scene: Scene) -> Steps:
+    scene.order()
+    scene.command("jmf skip mis.folder")
+    yield
+    scene.follow("`ticketbridge jmf resend mis.folder 1`")
+
+
+@provokes("message.sent-again", "`ticketbridge jmf log` shows when it has arrived")
+def test_a_dead_letter_is_sent_again(scene: Scene) -> Steps:
+    scene.order()
+    scene.command("jmf skip mis.folder")
+    scene.command("jmf resend mis.folder 1")
+    yield
+    assert "mis.folder" in scene.follow("`ticketbridge jmf log`")
+
+
+@provokes("message.no-dead-letter", "`ticketbridge jmf log` lists the dead letters")
+def test_a_dead_letter_that_there_is_not(scene: Scene) -> Steps:
+    scene.order()
+    scene.command("jmf resend mis.folder 9")
+    yield
+    scene.command("jmf skip mis.folder")
+    assert "Dead letters" in scene.follow("`ticketbridge jmf log`")
+    scene.command("jmf resend mis.folder 1")
+
+
+@provokes("message.asked-before")
+def test_the_same_request_about_a_message_after_a_crash(scene: Scene) -> Steps:
+    scene.order()
+    request = json.dumps({"wish": "message-skip", "who": "op-03", "args": {"channel": "mis.folder"}})
+    scene.request("1.json", request)
+    scene.request("1.json", request)
+    yield
 
 
 # Requests about jobs
