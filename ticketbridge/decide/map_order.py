@@ -109,22 +109,17 @@ def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
     head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
     if due := ticket.values.get("due"):
         _due(head, due)
-    if not ticket.items:
-        head.complain("mapping.no-items", "items")
     return head
 
 
 def _due(head: Gathered, due: Read) -> None:
-    """A time without an offset passes the standard's schema, though the standard wants one (JDF 1.x)."""
+    """The readers give every time its offset; what is no time is for the mapping to say."""
     moment = due.value
     if not isinstance(moment, datetime):
         head.complain(
             "mapping.value-unfit", "due", field="due", said=due.raw, reason="it is no date and time"
         )
         return
-    if moment.utcoffset() is None:
-        head.complain("mapping.due-without-offset", "due", said=due.raw)
-        moment = moment.replace(tzinfo=UTC)
     head.put("due", moment, Origin.of(due))
 
 

@@ -195,7 +195,9 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
         messages: Sequence[Element] = [ink_used(job, uses)]
     elif said.resource == "Media":
         press, _ = bridge.lanes[job.device_id]
-        substrate = bridge.shop.substrates[job.substrate]
+        substrate = bridge.shop.substrates.get(job.substrate)
+        if substrate is None:  # taken out of the catalogue while the press printed on it
+            return
         roll = tx.rolls().get(job.device_id)
         level = level_of(roll, substrate) if roll else "Empty"
         left_m2 = roll.length_left_m * roll.width_mm / 1000 if roll else 0.0

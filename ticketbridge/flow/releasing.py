@@ -56,7 +56,11 @@ def release_waiting(bridge: Bridge) -> bool:
 
 
 def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> tuple[str, ...]:
-    """Which of these may be handed over now: not those without a roll, nor to a lane with open evidence."""
+    """Which of these may be handed over now.
+
+    Not those without a roll, nor those whose substrate or print mode the catalogue has lost since they came, nor
+    to a lane with open evidence.
+    """
     ready = [
         waiting_job(job)
         for job in waiting
@@ -64,6 +68,7 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
         and job.status_details != WAITS_FOR_ROLL
         and job.device_id not in bridge.unfinished_lanes
         and not bridge.queues.get(job.device_id, OPEN).held
+        and bridge.shop.knows(job.substrate, job.print_mode)
     ]
     return releases(ready, states, bridge.shop) if ready else ()
 
