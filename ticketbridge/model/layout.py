@@ -123,3 +123,42 @@ class Layout:
         plain["panels"] = tuple(Panel(*row) for row in data["panels"])
         plain["placements"] = tuple(Placement(*row) for row in data["placements"])
         return cls(**plain)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Several items on one stretch of a roll.
+
+    Attributes:
+        parts: For each item what it has of the run, in the coordinates of the run. Length, leader and trailer of
+            each are those of the whole; pieces and their area are its own.
+    """
+
+    parts: tuple[Layout, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Printed length of the whole."""
+        return self.parts[0].length_mm
+
+    @property
+    def consumed_length_mm(self) -> float:
+        """Length of roll used by the whole, leader and trailer included."""
+        return self.parts[0].consumed_length_mm
+
+    @property
+    def waste_percent(self) -> float:
+        """Share of the used roll that is not a finished piece of any item."""
+        pieces = sum(part.piece_area_mm2 for part in self.parts)
+        return 100 * (1 - pieces / self.parts[0].consumed_area_mm2)
+
+    @property
+    def image_width_mm(self) -> float:
+        """From the leftmost to the rightmost printed edge of the whole."""
+        rightmost = max(part.image_left_mm + part.image_width_mm for part in self.parts)
+        return rightmost - min(part.image_left_mm for part in self.parts)
+
+    def charged_mm(self) -> tuple[float, ...]:
+        """The used length of roll, shared out among the items by the area that each prints."""
+        areas = [sum(placed.width_mm * placed.height_mm for placed in part.placements) for part in self.parts]
+        return tuple(self.consumed_length_mm * area / sum(areas) for area in areas)
