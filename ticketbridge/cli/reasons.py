@@ -10,11 +10,10 @@ from ticketbridge.model.verdict import ANSWER_WORDS, LaneVerdict
 
 def layout_lines(layout: Layout) -> list[str]:
     """Where the pieces lie, with numbers."""
-    turned = "turned by 90 degrees" if layout.rotated else "as they stand"
     width = f"{layout.image_width_mm:.0f} of {layout.usable_width_mm:.0f} mm wide"
     ends = f"{layout.leader_mm:.0f} mm leader and {layout.trailer_mm:.0f} mm trailer"
     lines = [
-        f"  {len(layout.placements)} placements, {layout.across} across in {layout.rows} rows, {turned}",
+        f"  {len(layout.placements)} placements, {layout.across} across in {layout.rows} rows, {layout.orientation}",
         f"  print {layout.length_mm:.0f} mm long, {width}, on a roll of {layout.roll_width_mm:.0f} mm",
         f"  roll used {layout.consumed_length_mm / 1000:.2f} m with {ends}, waste {layout.waste_percent:.1f} %",
     ]

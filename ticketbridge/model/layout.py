@@ -72,6 +72,7 @@ class Layout:
         piece_area_mm2: Area of all finished pieces together: what is sold.
         marks: The marks that room was left for.
         pitch_mm: Where the drops of a pattern are printed in one go: from one to the next; otherwise None.
+        other_rows: How many of the rows, the last ones, have their pieces the other way round.
     """
 
     usable_width_mm: float
@@ -89,6 +90,17 @@ class Layout:
     piece_area_mm2: float
     marks: Marks = NO_MARKS
     pitch_mm: float | None = None
+    other_rows: int = 0
+
+    @property
+    def orientation(self) -> str:
+        """Which way round the pieces lie, for people."""
+        ways = ("as they stand", "turned by 90 degrees")
+        usual, other = ways[self.rotated], ways[not self.rotated]
+        if not self.other_rows:
+            return usual
+        rows = "row" if self.other_rows == 1 else f"{self.other_rows} rows"
+        return f"{usual}, in the last {rows} {other}"
 
     @property
     def consumed_length_mm(self) -> float:

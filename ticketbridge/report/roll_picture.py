@@ -47,7 +47,7 @@ class Roll:
         layout, item = self.layout, self.item
         pieces = f"{item.quantity} x {item.finished_width_mm:.0f} x {item.finished_height_mm:.0f} mm"
         rows = "1 row" if layout.rows == 1 else f"{layout.rows} rows"
-        turned = ", turned" if layout.rotated else ""
+        turned = f", {layout.orientation}" if layout.rotated or layout.other_rows else ""
         used = f"{layout.consumed_length_mm / 1000:.2f} m of roll {layout.roll_width_mm:.0f} mm wide"
         parts = f", {len(layout.panels)} {_word(item)}s each" if layout.panels else ""
         return (

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Final
 
-from ticketbridge.decide.layout.arrange import Arrangement, arrange
+from ticketbridge.decide.layout.arrange import arrange
+from ticketbridge.decide.layout.arrangement import Arrangement, slot_height_mm
 from ticketbridge.decide.layout.formulas import TOLERANCE_MM
 from ticketbridge.decide.layout.lay_out import place
 from ticketbridge.decide.layout.packing import (
@@ -130,12 +131,12 @@ def _piece(item: Item, arrangement: Arrangement, strip: Strip) -> Piece:
     if arrangement.pitch_mm is not None:
         return _drops_in_one_go(arrangement, arrangement.pitch_mm, max(widths))
     if widths:
-        return panel_set(widths, _slot_height(height, marks), strip)
+        return panel_set(widths, slot_height_mm(height, marks), strip)
     sizes = [(item.printed_width_mm, item.printed_height_mm, False)]
     if item.may_rotate and item.pattern is None:
         sizes.append((item.printed_height_mm, item.printed_width_mm, True))
     slots = [
-        Shape(width_mm + 2 * marks.margin_mm, _slot_height(height_mm, marks), turned)
+        Shape(width_mm + 2 * marks.margin_mm, slot_height_mm(height_mm, marks), turned)
         for width_mm, height_mm, turned in sizes
     ]
     return Piece(tuple(slots))
@@ -144,13 +145,9 @@ def _piece(item: Item, arrangement: Arrangement, strip: Strip) -> Piece:
 def _drops_in_one_go(arrangement: Arrangement, pitch_mm: float, slot_width_mm: float) -> Piece:
     """The drops of one wall, printed on from one to the next: a block that nothing comes between."""
     drops = len(arrangement.panels)
-    slot_height = _slot_height(arrangement.height_mm, arrangement.marks)
+    slot_height = slot_height_mm(arrangement.height_mm, arrangement.marks)
     parts = [Part(0.0, drop * pitch_mm, slot_width_mm, slot_height) for drop in range(drops)]
     return Piece((Shape(slot_width_mm, (drops - 1) * pitch_mm + slot_height, parts=tuple(parts)),))
-
-
-def _slot_height(height_mm: float, marks: Marks) -> float:
-    return height_mm + 2 * marks.margin_mm + marks.slug_mm
 
 
 def _part(

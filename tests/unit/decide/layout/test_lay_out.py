@@ -37,10 +37,35 @@ def test_pieces_fill_row_after_row_and_the_last_row_is_partly_filled(make_item: 
 
 
 def test_the_way_that_takes_less_length_is_chosen(make_item: Make) -> None:
-    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10))
-    # Upright 1 across: 10 rows of 500 and 9 gaps. Turned 3 across: 4 rows of 1000 and 3 gaps.
-    assert (layout.rotated, layout.across, layout.length_mm) == (True, 3, 4030)
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=9))
+    # Upright 1 across: 9 rows of 500 and 8 gaps. Turned 3 across: 3 rows of 1000 and 2 gaps.
+    assert (layout.rotated, layout.across, layout.length_mm) == (True, 3, 3020)
     assert (layout.placements[0].width_mm, layout.placements[0].height_mm) == (500, 1000)
+
+
+def test_the_odd_piece_stands_the_other_way_round_where_that_is_shorter(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10))
+    # A fourth row of 1000 mm for one piece, or one of 500 mm.
+    assert (layout.rows, layout.other_rows, layout.length_mm) == (4, 1, 3530)
+    assert [placed.rotated for placed in layout.placements] == [True] * 9 + [False]
+    last = layout.placements[-1]
+    assert (last.x_mm, last.y_mm, last.width_mm, last.height_mm) == (0, 3030, 1000, 500)
+    assert layout.orientation == "turned by 90 degrees, in the last row as they stand"
+
+
+def test_rows_are_not_mixed_for_nothing(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=11))
+    # Two rows of one as they stand take more than one more row of three turned.
+    assert (layout.rows, layout.other_rows, layout.length_mm) == (4, 0, 4030)
+
+
+def test_marks_have_their_room_in_rows_of_both_ways_round(make_item: Make) -> None:
+    marks = Marks(cut=True, slug_line=True, slug_height_mm=12)
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10), marks=marks)
+    slots = [1000 + 12 + 12] * 3 + [500 + 12 + 12]
+    assert layout.other_rows == 1
+    assert layout.length_mm == sum(slots) + 3 * 10
+    assert layout.placements[-1].y_mm == 3 * (1024 + 10) + 6
 
 
 def test_a_piece_that_may_not_be_turned_stays_upright(make_item: Make) -> None:
