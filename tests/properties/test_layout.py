@@ -17,7 +17,7 @@ from ticketbridge.model.finishing import ALL_EDGES, Finishing, Hem, PolePocket
 from ticketbridge.model.layout import Layout, Placement
 from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.press import CarriageSpan, Press
 from ticketbridge.model.substrate import Direction, LayerStack, PrintMode
 
@@ -96,6 +96,7 @@ def walls(draw: st.DrawFn) -> Case:
     pattern = Pattern(
         match=match,
         repeat_mm=None if match is Match.NONE else draw(st.floats(50, 1200)),
+        drops=draw(st.sampled_from(Drops)),
         strip_mm=draw(st.none() | st.floats(200, 1600)),
     )
     wall = {"pattern": pattern, "panels": Panels.ALLOWED, "quantity": draw(st.integers(1, 3))}
@@ -265,7 +266,7 @@ def test_drops_cover_the_wall_with_the_overlap_and_are_hung_upright(case: Case) 
 def test_a_repeat_goes_on_from_drop_to_drop_at_the_phase_that_each_drop_has(case: Case) -> None:
     layout, pattern = case.layout(), case.item.pattern
     assert pattern is not None
-    assume(pattern.repeat_mm is not None)
+    assume(layout.pitch_mm is not None)
     assert pattern.repeat_mm is not None
     for one, other in pairwise(layout.placements):
         if one.piece == other.piece:

@@ -11,7 +11,7 @@ from ticketbridge.model.substrate import Family, Substrate
 from ticketbridge.model.ticket import Read
 
 _FINISHING: Final = ("hem", "pole_pocket", "eyelets", "eyelet_spacing_mm", "laminate", "contour_cut")
-_PATTERN: Final = ("pattern_match", "pattern_repeat_mm")
+_PATTERN: Final = ("pattern_match", "pattern_repeat_mm", "pattern_drops")
 
 
 def map_finishing(item: Gathered, table: tuple[FinishingRow, ...], substrate: Substrate) -> None:
@@ -57,12 +57,14 @@ def _said_of_finishing(said: Mapping[str, Read], row: FinishingRow) -> dict[str,
 
 
 def _said_of_pattern(said: Mapping[str, Read]) -> dict[str, Any]:
-    match, repeat = (said.get(field) for field in _PATTERN)
+    match, repeat, drops = (said.get(field) for field in _PATTERN)
     values: dict[str, Any] = {"match": match.value if match else Match.STRAIGHT} if match or repeat else {}
     if repeat:
         values["repeat_mm"] = repeat.value
     elif match and match.value == Match.NONE:
         values["repeat_mm"] = None
+    if drops:
+        values["drops"] = drops.value
     return values
 
 

@@ -6,15 +6,19 @@ on LayoutIntent, lengths in points as everywhere in JDF.
 
 from typing import Final
 
-from ticketbridge.jdf.reading import ItemReading, said_by
+from ticketbridge.jdf.reading import ItemReading, add_own_words, said_by
 from ticketbridge.jdf.spans import Said, Unreadable, ends, middle
 from ticketbridge.model.finishing import ALL_EDGES
-from ticketbridge.model.pattern import Match
+from ticketbridge.model.pattern import Drops, Match
 from ticketbridge.vocabulary.names import jdf, own
 from ticketbridge.vocabulary.units import mm_from_points, number
 
 _WITH_EDGES: Final = (("hem", "Hem"), ("pole_pocket", "PolePocket"))
 _LENGTHS: Final = (("eyelet_spacing_mm", "EyeletSpacing"), ("pattern_repeat_mm", "PatternRepeat"))
+_WORDS: Final = (
+    ("pattern_match", "PatternMatch", tuple(Match)),
+    ("pattern_drops", "PatternDrops", tuple(Drops)),
+)
 _LAMINATE: Final = ("Temperature", "Surface", "Texture")
 
 
@@ -39,12 +43,8 @@ def _add_own(item: ItemReading) -> None:
     for name, attribute in _LENGTHS:
         if (said := said_by(layout, own(attribute))) and (length_mm := _mm(item, said, attribute, 1)):
             item.add(name, length_mm[0], said)
-    if match := said_by(layout, own("PatternMatch")):
-        word = match.raw.strip()
-        if word in tuple(Match):
-            item.add("pattern_match", word, match)
-        else:
-            item.reading.find_unreadable(match, "PatternMatch", Unreadable(" or ".join(Match)))
+    for name, attribute, words in _WORDS:
+        add_own_words(item, name, layout, own(attribute), words)
 
 
 def _add_with_edges(item: ItemReading, name: str, attribute: str, said: Said) -> None:

@@ -75,6 +75,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "contour_cut": "ShapeCuttingIntent/ShapeCut, that there is one",
     "pattern_match": "LayoutIntent@tb:PatternMatch, our own attribute: none, straight or half-drop",
     "pattern_repeat_mm": "LayoutIntent@tb:PatternRepeat, our own attribute, in points",
+    "pattern_drops": "LayoutIntent@tb:PatternDrops, our own attribute: continuous or numbered",
     "artwork_url": "ArtDeliveryIntent/ArtDelivery/RunList/LayoutElement/FileSpec@URL",
     "artwork_mime_type": "FileSpec@MimeType beside it",
     "artwork_page": "RunList@Pages beside it, first page, from 0",

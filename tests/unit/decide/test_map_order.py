@@ -11,7 +11,7 @@ from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.finishing import Edge, Eyelets, Finishing, Hem, PolePocket
 from ticketbridge.model.order import Artwork, Item, Order
 from ticketbridge.model.origin import Origin, Whence
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
@@ -581,6 +581,10 @@ def test_the_mapping_says_how_wide_a_drop_is(make_shop: Callable[..., Shop]) -> 
             Pattern(match=Match.HALF_DROP, repeat_mm=640),
         ),
         ({"pattern_match": "none"}, Pattern()),
+        (
+            {"pattern_repeat_mm": 640.0, "pattern_drops": "numbered"},
+            Pattern(match=Match.STRAIGHT, repeat_mm=640, drops=Drops.NUMBERED),
+        ),
     ],
 )
 def test_a_ticket_may_say_how_its_pattern_repeats(

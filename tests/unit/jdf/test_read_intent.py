@@ -377,12 +377,17 @@ def test_a_hem_is_a_width_in_points_and_the_edges_it_is_for() -> None:
         'tb:PolePocket="top"',
         'tb:EyeletSpacing="far"',
         'tb:PatternMatch="random"',
+        'tb:PatternDrops="falling"',
     ],
 )
 def test_a_word_of_our_own_that_cannot_be_read_is_told(attributes: str) -> None:
     ticket, findings = read(with_own(attributes))
     assert codes(findings) == ["ticket.value-unreadable"]
     assert not {"hem", "pole_pocket", "eyelet_spacing_mm", "pattern_match"} & set(ticket.items[0].values)
+
+
+def test_drops_are_continuous_or_numbered() -> None:
+    assert value(with_own('tb:PatternDrops="numbered"'), "pattern_drops") == "numbered"
 
 
 def test_holes_are_eyelets_at_their_places_in_mm() -> None:

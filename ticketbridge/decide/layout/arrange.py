@@ -16,11 +16,11 @@ from ticketbridge.decide.layout.formulas import (
 )
 from ticketbridge.decide.layout.mixed_rows import mixed_rows
 from ticketbridge.decide.layout.problem import LayoutProblem
-from ticketbridge.decide.layout.wall import drops_across, phase_mm, pitch_mm
+from ticketbridge.decide.layout.wall import drops_across, own_phase_mm, phase_mm, pitch_mm
 from ticketbridge.model.layout import Panel
 from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 
 MOST_PLACEMENTS: Final = 20_000
 """More pieces and panels than this in one job are refused: it is a slip of the pen, or an attack."""
@@ -93,11 +93,12 @@ class _Sheet:
         number = drops_across(self._width, strip, overlap) if overlap < strip else 1
         lefts = [n * (strip - overlap) for n in range(number)]
         spans = [(left, min(strip, self._width - left)) for left in lefts]
-        if pattern.match is not Match.NONE:
+        if pattern.match is not Match.NONE and pattern.drops is Drops.CONTINUOUS:
             return self._repeated(spans, pattern)
+        phases = [own_phase_mm(n, pattern.match, pattern.repeat_mm) for n in range(number)]
         return (
-            self._panelled(spans)
-            if number > 1
+            self._panelled(spans, phases)
+            if number > 1 or pattern.match is not Match.NONE
             else self._rows(strip, self._height, self._item.quantity, rotated=False, panels=())
         )
 
@@ -123,11 +124,13 @@ class _Sheet:
             pitch_mm=pitch,
         )
 
-    def _panelled(self, spans: list[tuple[float, float]]) -> Arrangement | LayoutProblem:
+    def _panelled(
+        self, spans: list[tuple[float, float]], phases: list[float] | None = None
+    ) -> Arrangement | LayoutProblem:
         count = len(spans) * self._item.quantity
         if problem := _too_many(count):
             return problem
-        return self._rows(spans[0][1], self._height, count, rotated=False, panels=_panels(spans))
+        return self._rows(spans[0][1], self._height, count, rotated=False, panels=_panels(spans, phases))
 
     def _no_panels(self) -> LayoutProblem | None:
         overlap = self._item.panel_overlap_mm

@@ -222,6 +222,23 @@ def test_a_half_drop_is_printed_at_alternate_phases(make_item: Make) -> None:
     assert (layout.pitch_mm, [panel.phase_mm for panel in layout.panels]) == (2880, [0, 320, 0])
 
 
+def test_numbered_drops_of_a_repeat_begin_at_their_own_phase_and_waste_nothing_for_the_match(
+    make_item: Make,
+) -> None:
+    pattern = {"match": "half-drop", "repeat_mm": 640, "strip_mm": 530, "drops": "numbered"}
+    wall = {"finished_width_mm": 1500, "finished_height_mm": 2500, "pattern": pattern, "panel_overlap_mm": 0}
+    layout = laid(make_item(**wall, quantity=1))
+    assert [panel.phase_mm for panel in layout.panels] == [0, 320, 0]
+    assert {placed.height_mm for placed in layout.placements} == {2500}
+    assert (layout.pitch_mm, layout.across, layout.length_mm) == (None, 2, 5010)
+
+
+def test_numbered_drops_of_a_straight_match_all_begin_alike(make_item: Make) -> None:
+    pattern = {"match": "straight", "repeat_mm": 640, "strip_mm": 530, "drops": "numbered"}
+    layout = laid(make_item(finished_width_mm=1500, finished_height_mm=2500, pattern=pattern, quantity=1))
+    assert [panel.phase_mm for panel in layout.panels] == [0, 0, 0]
+
+
 def test_a_wallcovering_is_not_turned_though_that_would_save_length(make_item: Make) -> None:
     layout = laid(make_item(finished_width_mm=1500, finished_height_mm=500, quantity=1, pattern={}))
     assert (layout.rotated, layout.panels) == (False, ())
