@@ -5,9 +5,22 @@ job's print (y, along the feed). A piece is placed with its bleed.
 """
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from ticketbridge.model.marks import NO_MARKS, Marks
+
+
+class WasteCause(StrEnum):
+    """Why a part of the used roll is not sold."""
+
+    ENDS = "leader and trailer"
+    EDGES = "edges of the roll"
+    BETWEEN = "between the pieces"
+    """Gaps, marks, rows that are not full, and what was skipped for flaws."""
+    MATCH = "match of the pattern"
+    OVERLAP = "overlap of panels"
+    ALLOWANCES = "bleed, hems and pockets"
 
 
 @dataclass(frozen=True, slots=True)
