@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.decide.map_values import Gathered, decided_by, words
 from ticketbridge.model.mapping import FinishingRow
 from ticketbridge.model.origin import Origin, Whence
 from ticketbridge.model.pattern import Match
@@ -46,11 +46,11 @@ def _said_of_finishing(said: Mapping[str, Read], row: FinishingRow) -> dict[str,
     values: dict[str, Any] = {}
     for field, size in (("hem", "width_mm"), ("pole_pocket", "flat_mm")):
         if read := said.get(field):
-            width, *edges = _words(read)
+            width, *edges = words(read)
             values[field] = {size: width} | ({"edges": edges} if edges else {})
     eyelets = row.finishing.eyelets.model_dump(exclude_defaults=True) if row.finishing.eyelets else {}
     if read := said.get("eyelets"):
-        values["eyelets"] = eyelets | {"at_mm": [centre.split() for centre in _words(read)]}
+        values["eyelets"] = eyelets | {"at_mm": [centre.split() for centre in words(read)]}
     elif read := said.get("eyelet_spacing_mm"):
         values["eyelets"] = eyelets | {"spacing_mm": read.value}
     return values | {field: said[field].value for field in ("laminate", "contour_cut") if field in said}
@@ -66,7 +66,3 @@ def _said_of_pattern(said: Mapping[str, Read]) -> dict[str, Any]:
     if drops:
         values["drops"] = drops.value
     return values
-
-
-def _words(read: Read) -> tuple[str, ...]:
-    return read.value if isinstance(read.value, tuple) else tuple(str(read.value).split())

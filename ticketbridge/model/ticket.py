@@ -67,6 +67,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "layer_stack": "tb:LayerStack, our own attribute of ColorIntent or DigitalPrintingParams: Color White Color",
     "print_preference": "ProductionIntent/PrintPreference, or InterpretingParams@PrintQuality in its words",
     "panels": "LayoutIntent@tb:Panels, our own attribute: wanted, allowed or forbidden",
+    "keep_seams_from": "LayoutIntent@tb:KeepSeamsFrom, our own attribute: from and to in points, in pairs; in mm here",
     "hem": "LayoutIntent@tb:Hem, our own attribute: width in points, then edges; in mm here",
     "pole_pocket": "LayoutIntent@tb:PolePocket, our own attribute: flat width in points, then edges; in mm here",
     "eyelets": "HoleMakingIntent/HoleList/Hole@Center, all of them, in mm here",

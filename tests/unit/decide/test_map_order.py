@@ -594,6 +594,16 @@ def test_a_ticket_may_say_how_its_pattern_repeats(
     assert item.pattern == pattern
 
 
+def test_a_ticket_may_say_where_no_seam_may_be(shop: Shop) -> None:
+    item = item_of(mapped(shop, {**BANNER, "keep_seams_from": ("400 700", "900 950.5")}))
+    assert item.keep_seams_from_mm == ((400, 700), (900, 950.5))
+
+
+def test_a_zone_without_seams_that_runs_backwards_is_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "keep_seams_from": ("700 400",)})
+    assert codes(result) == ["mapping.value-unfit"]
+
+
 def test_a_match_without_a_repeat_is_refused(make_shop: Callable[..., Shop]) -> None:
     result = mapped(make_shop(WALL), {**BANNER, "pattern_match": "straight"})
     assert codes(result) == ["mapping.value-unfit"]

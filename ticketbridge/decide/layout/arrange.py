@@ -10,12 +10,11 @@ from ticketbridge.decide.layout.arrangement import Arrangement, slot_height_mm
 from ticketbridge.decide.layout.formulas import (
     TOLERANCE_MM,
     copies_across,
-    even_panel_width,
     length_for_rows,
-    panel_count,
 )
 from ticketbridge.decide.layout.mixed_rows import mixed_rows
 from ticketbridge.decide.layout.problem import LayoutProblem
+from ticketbridge.decide.layout.seams import spans_between_zones, zones_in_print
 from ticketbridge.decide.layout.wall import drops_across, own_phase_mm, phase_mm, pitch_mm
 from ticketbridge.model.layout import Panel
 from ticketbridge.model.marks import NO_MARKS, Marks
@@ -79,9 +78,11 @@ class _Sheet:
         overlap = self._item.panel_overlap_mm
         if problem := self._no_panels():
             return problem
-        number = panel_count(self._width, self._usable, overlap)
-        panel_width = even_panel_width(self._width, number, overlap)
-        return self._panelled([(n * (panel_width - overlap), panel_width) for n in range(number)])
+        spans = spans_between_zones(self._width, self._usable, overlap, zones_in_print(self._item))
+        if spans is None:
+            facts = {"overlap_mm": overlap, "usable_mm": self._usable}
+            return LayoutProblem("lanes.no-place-for-seams", facts)
+        return self._panelled(spans)
 
     def _hung(self, pattern: Pattern) -> Arrangement | LayoutProblem:
         """Drops of the strip's full width, as paperhangers plumb them; the last takes what is left."""
@@ -130,7 +131,8 @@ class _Sheet:
         count = len(spans) * self._item.quantity
         if problem := _too_many(count):
             return problem
-        return self._rows(spans[0][1], self._height, count, rotated=False, panels=_panels(spans, phases))
+        widest = max(width for _, width in spans)
+        return self._rows(widest, self._height, count, rotated=False, panels=_panels(spans, phases))
 
     def _no_panels(self) -> LayoutProblem | None:
         overlap = self._item.panel_overlap_mm
