@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from ticketbridge.decide.map_finishing import map_finishing
 from ticketbridge.decide.map_print_mode import map_layers, map_print_mode
 from ticketbridge.decide.map_substrate import map_substrate
-from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.decide.map_values import Gathered, decided_by, words
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Item, Order
@@ -147,6 +147,8 @@ def _panels(item: Gathered, mapping: Mapping) -> None:
     item.take_or("panels", mapping.panels, decided_by("panels", item.said))
     overlap = decided_by("panel_overlap_mm", item.said)
     item.take_or("panel_overlap_mm", mapping.panel_overlap_mm, overlap)
+    if zones := item.said.get("keep_seams_from"):
+        item.put("keep_seams_from_mm", [zone.split() for zone in words(zones)], Origin.of(zones))
 
 
 def _one_sided(item: Gathered) -> None:
