@@ -15,17 +15,20 @@ from ticketbridge.daemon import clock, logs, systemd
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.model.codes import sentence
+from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import ShopPlaces
-from ticketbridge.store.store import Store, open_store
+from ticketbridge.store.store import Store, open_store, open_view
 
 STOP_S = 20.0
 """All loops together have so long to end; what they leave is found at the next start."""
@@ -82,7 +85,7 @@ class Service:
         )
         self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
-        self._listeners: list[IntakeLoop | LaneLoop] = [
+        self._listeners: list[IntakeLoop | LaneLoop | HttpLoop] = [
             IntakeLoop(
                 source,
                 places.source(source.folder),
@@ -105,6 +108,8 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
+        if shop.settings.jmf is not None:
+            self._listeners.append(self._http_loop(shop.settings.jmf))
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -132,6 +137,18 @@ class Service:
             loop.join(max(0.0, until_s - clock.monotonic()))
         self._disk.shutdown()
         self._notices.tell("stopped")
+
+    def _http_loop(self, settings: JmfEndpoint) -> HttpLoop:
+        desk = Desk(
+            settings=settings,
+            bridge=self._bridge,
+            view=open_view(self._bridge.places.database),
+            do=self._flow.do,
+            inbox=self._flow.claimed,
+            wake=self._flow.wake,
+            notices=self._notices,
+        )
+        return HttpLoop(desk, self._bridge.places.folder, self._heartbeats)
 
     def _channel_loops(self, source: Source) -> list[ChannelLoop]:
         places = self._bridge.places.source(source.folder)

@@ -116,9 +116,10 @@ class Bridge:
 
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
-    """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
+    """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
-    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
+    mine = places.source(source.folder)
+    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
 
 

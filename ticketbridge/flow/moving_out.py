@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.submitted import forget_submission
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.model.codes import refuses, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding
@@ -25,6 +26,7 @@ def move_out(bridge: Bridge, claimed: Claimed, place: str, findings: Sequence[Fi
         note = folder / f"{claimed.path.name}.findings.txt"
         durable.write_unsynced(note, text.encode("utf-8", "backslashreplace"))
     durable.move(claimed.path, folder / claimed.path.name)
+    forget_submission(claimed)
 
 
 def _folder(places: SourcePlaces, place: str) -> Path:
