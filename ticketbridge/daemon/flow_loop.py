@@ -16,6 +16,7 @@ from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.waiting import wake
 from ticketbridge.store.records import WorldFault
@@ -114,7 +115,8 @@ class FlowLoop:
             answered = True
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
-        if worked or accepted or answered or released:
+        signalled = send_states(self._bridge) if self._bridge.subscriptions else False
+        if signalled or worked or accepted or answered or released:
             self._told()
 
     def _pause(self, reason: str) -> None:

@@ -85,6 +85,8 @@ class Service:
         )
         self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
+        self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
+        self._leaving: list[ChannelLoop] = []
         self._listeners: list[IntakeLoop | LaneLoop | HttpLoop] = [
             IntakeLoop(
                 source,
@@ -119,6 +121,7 @@ class Service:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
         rescue(self._bridge, crashed=True)
         self._heartbeats.beat("flow")
+        self._keep_subscribers()
         for loop in (*self._channels, *self._listeners):
             self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
             loop.start()
@@ -130,10 +133,11 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        for loop in (*self._listeners, *self._channels):
+        loops = (*self._listeners, *self._channels, *self._subscribers.values())
+        for loop in loops:
             loop.stop()
         until_s = clock.monotonic() + STOP_S
-        for loop in (*self._listeners, *self._channels):
+        for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
         self._disk.shutdown()
         self._notices.tell("stopped")
@@ -162,8 +166,24 @@ class Service:
         return ChannelLoop(channel, sender, self._bridge.store, days, self._notices, self._heartbeats)
 
     def _wake_channels(self) -> None:
-        for loop in self._channels:
+        self._keep_subscribers()
+        for loop in (*self._channels, *self._subscribers.values()):
             loop.wake()
+
+    def _keep_subscribers(self) -> None:
+        """A loop for each channel that was opened by message, and none for those that are closed."""
+        wanted = {(one.channel, one.url): one for one in self._bridge.subscriptions}
+        for key in self._subscribers.keys() - wanted.keys():
+            self._leaving.append(self._subscribers.pop(key))
+            self._leaving[-1].stop()
+        for loop in [one for one in self._leaving if not one.is_alive()]:
+            self._leaving.remove(loop)
+            self._heartbeats.forget(loop.name)
+        for key in wanted.keys() - self._subscribers.keys():
+            loop = self._channel_loop(key[0], HttpSender(key[1]))
+            self._subscribers[key] = loop
+            self._heartbeats.beat(loop.name)
+            loop.start()
 
     def _stop_at_eof(self) -> None:
         while os.read(sys.stdin.fileno(), 4096):

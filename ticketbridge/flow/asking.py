@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from ticketbridge.answer.queue_filter import QueueFilter
 from ticketbridge.answer.world import LaneNow, RollNow, World
+from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge, rolls_on_lanes
-from ticketbridge.flow.roll_account import level_of
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.model.jmf_partner import JmfSender
 from ticketbridge.model.job import Standing
@@ -14,6 +14,7 @@ from ticketbridge.model.job_states import FINAL, State
 from ticketbridge.model.press import Press
 from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.stock import Whereabouts
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.records import QueueSize
 from ticketbridge.store.transaction import Transaction
@@ -66,6 +67,15 @@ def world_for(
         subscriptions=tuple(one for one in tx.subscriptions() if one.partner == sender.id),
         ticket_schemes=ticket_schemes(sender),
     )
+
+
+def world_of(bridge: Bridge, tx: Transaction, subscription: Subscription) -> World:
+    """What the partner of an open channel may see of what it asked for."""
+    jmf = bridge.shop.settings.jmf
+    sender = next(one for one in (jmf.senders if jmf else ()) if one.id == subscription.partner)
+    names = () if subscription.queue_entry_id is None else (subscription.queue_entry_id,)
+    entries = QueueFilter(names, subscription.job_id, subscription.job_part_id)
+    return world_for(bridge, tx, sender, subscription.device_id, entries)
 
 
 def ticket_schemes(sender: JmfSender) -> tuple[str, ...]:

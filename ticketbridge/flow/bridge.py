@@ -38,6 +38,15 @@ class Missing:
     since: datetime | None = None
 
 
+@dataclass(slots=True)
+class Pace:
+    """How a channel that was opened by message is fed; this run's, as a new one begins with the state."""
+
+    sent_at: datetime | None = None
+    steps: int = 0
+    observed: tuple[str, ...] | None = None
+
+
 def cannot_ask(job: Standing, _message: EntryMessage) -> Finding:
     """A press that is reached by folder cannot be asked; a person at the press can."""
     facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
@@ -69,6 +78,8 @@ class Bridge:
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
     """Open channels; the store remembers."""
+    paces: dict[str, Pace] = field(default_factory=dict)
+    """How the open channels are fed."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
     ask_press: Callable[[Standing, EntryMessage], Finding] = cannot_ask

@@ -10,6 +10,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.jmf_partner import JmfSender
 from ticketbridge.model.subscription import SIGNALS, Subscription
+from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
 from ticketbridge.vocabulary.urls import url_begins_with
 
@@ -36,12 +37,13 @@ def open_channel(
         for old in bridge.subscriptions:
             same = (old.partner, old.kind, old.url, old.device_id)
             if same == (sender.id, subscription.kind, subscription.url, device_id):
-                tx.close_channel(old.channel)
+                _close(tx, old)
         tx.open_channel(subscription, now)
         facts = {"kind": subscription.kind, "url": subscription.url, "channel": subscription.channel}
         tx.tell(Event("channel opened", now, None, sender_id[:63], facts))
         opened = tx.subscriptions()
     bridge.subscriptions = opened
+    bridge.paces.pop(subscription.channel, None)
     facts = {"kind": subscription.kind, "url": subscription.url}
     return [Finding("channel.opened", facts=facts)]
 
@@ -56,11 +58,17 @@ def stop_channels(bridge: Bridge, sender: JmfSender, message: Message) -> list[F
         return [Finding("channel.unknown")]
     with bridge.store.transaction() as tx:
         for one in ending:
-            tx.close_channel(one.channel)
+            _close(tx, one)
             tx.tell(Event("channel closed", bridge.now(), None, one.sender_id[:63], {"channel": one.channel}))
         left = tx.subscriptions()
     bridge.subscriptions = left
     return [Finding("channel.closed", facts={"count": len(ending)})]
+
+
+def _close(tx: Transaction, one: Subscription) -> None:
+    """Forget a channel, and with it what it has not heard yet."""
+    tx.close_channel(one.channel)
+    tx.mark_sent(one.channel, tx.channels().get(one.channel, (0, 0))[0])
 
 
 def _is_meant(one: Subscription, params: Element) -> bool:

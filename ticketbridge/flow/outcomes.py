@@ -15,7 +15,7 @@ from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
-from ticketbridge.flow.submitting import Submitted, as_submitted
+from ticketbridge.flow.submissions import Submitted, as_submitted
 from ticketbridge.flow.waiting import may_wait, missing_artwork
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of

@@ -52,10 +52,10 @@ class AskPress(StrEnum):
 ASK: Final = AskPress.ASK_THE_PRESS
 Cell = State | ReturnCode | AskPress
 
-_ENDED: Final = dict.fromkeys(EntryMessage, ReturnCode.ENTRY_ENDED)
-_GONE: Final = dict.fromkeys(EntryMessage, ReturnCode.UNKNOWN_ENTRY)
-_FINISHED: Final = _ENDED | {EntryMessage.REMOVE: State.REMOVED}
-_AT_PRESS: Final = {
+_ENDED: Final[Mapping[EntryMessage, Cell]] = dict.fromkeys(EntryMessage, ReturnCode.ENTRY_ENDED)
+_GONE: Final[Mapping[EntryMessage, Cell]] = dict.fromkeys(EntryMessage, ReturnCode.UNKNOWN_ENTRY)
+_FINISHED: Final[Mapping[EntryMessage, Cell]] = {**_ENDED, EntryMessage.REMOVE: State.REMOVED}
+_AT_PRESS: Final[Mapping[EntryMessage, Cell]] = {
     EntryMessage.SUSPEND: ASK,
     EntryMessage.ABORT: ASK,
     EntryMessage.PRIORITY: ReturnCode.TOO_LATE,

@@ -13,7 +13,7 @@ from ticketbridge.accept.claim import Claimed, Claimer, split_attempts
 from ticketbridge.accept.submitted import RESUBMITTED, SUBMITTED, lay_down
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.submitting import Submitted
+from ticketbridge.flow.submissions import Submitted
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable

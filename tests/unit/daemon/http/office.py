@@ -13,7 +13,7 @@ from lxml import etree
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge import __version__
 from ticketbridge.config.load import load_shop
-from ticketbridge.daemon import clock, flow_loop
+from ticketbridge.daemon import clock
 from ticketbridge.daemon.flow_loop import FlowLoop
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.http.desk import Desk
@@ -22,9 +22,11 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.demo.orders import DemoOrder, artwork, ticket
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.rescue import rescue
+from ticketbridge.model.queue_state import QueueState
 from ticketbridge.store.store import open_view
 from ticketbridge.vocabulary.names import jdf
 
+HELD = QueueState(held=True)
 JMF = "application/vnd.cip4-jmf+xml"
 HEAD = (
     '<JMF xmlns="http://www.CIP4.org/JDFSchema_1_1" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance" '
@@ -74,7 +76,9 @@ def package(*parts: tuple[str, str, bytes], boundary: str = "=b=") -> tuple[byte
     return body + f"--{boundary}--\r\n".encode(), f'multipart/related; boundary="{boundary}"; type="{JMF}"'
 
 
-def submission(order: DemoOrder = BANNER, message: str | None = None, art: bytes | None = None) -> tuple[bytes, str]:
+def submission(
+    order: DemoOrder = BANNER, message: str | None = None, art: bytes | None = None
+) -> tuple[bytes, str]:
     """A whole SubmitQueueEntry package with ticket and artwork."""
     data = ticket(order).replace(f"art/{order.job_id}.pdf".encode(), b"cid:art")
     return package(
@@ -165,14 +169,17 @@ def open_office(folder: Path, more: str = "", *, released: bool = False) -> Iter
         box.mkdir(exist_ok=True)
     rescue(bridge, crashed=True)
     if not released:
-        bridge.unfinished_lanes.update(bridge.lanes)
-        rescue_lane = flow_loop.rescue_lane
-        flow_loop.rescue_lane = lambda *_: None
+        with bridge.store.transaction() as tx:
+            for device_id in bridge.lanes:
+                tx.set_queue_state(device_id, HELD)
+            bridge.queues = tx.queue_states()
     notices, heartbeats = Notices(), Heartbeats(clock.monotonic)
     flow = FlowLoop(bridge, lambda: None, notices, heartbeats)
     settings = bridge.shop.settings.jmf
     assert settings is not None
-    desk = Desk(settings, bridge, open_view(bridge.places.database), flow.do, flow.claimed, flow.wake, notices)
+    desk = Desk(
+        settings, bridge, open_view(bridge.places.database), flow.do, flow.claimed, flow.wake, notices
+    )
     server = HttpLoop(desk, folder, heartbeats)
     moving = threading.Thread(target=flow.run, daemon=True)
     moving.start()
@@ -186,5 +193,3 @@ def open_office(folder: Path, more: str = "", *, released: bool = False) -> Iter
         server.join(10)
         flow.stop()
         moving.join(10)
-        if not released:
-            flow_loop.rescue_lane = rescue_lane
