@@ -5,6 +5,7 @@ import os
 import signal
 import sys
 import threading
+from dataclasses import replace
 from pathlib import Path
 from typing import IO
 
@@ -12,6 +13,7 @@ from ticketbridge import __version__
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
+from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
@@ -22,13 +24,19 @@ from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
+from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
+from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store, open_view
+
+DEFAULT_RULES = ChannelRules()
 
 STOP_S = 20.0
 """All loops together have so long to end; what they leave is found at the next start."""
@@ -72,6 +80,7 @@ class Service:
         shop = loaded.shop
         self._notices = logs.Notices()
         self._heartbeats = Heartbeats(clock.monotonic)
+        self._exchanges = Exchanges(places.exchanges, clock.now)
         self._disk = disk_threads()
         self._bridge = Bridge(
             shop=shop,
@@ -158,12 +167,18 @@ class Service:
         places = self._bridge.places.source(source.folder)
         made = [self._channel_loop(f"{source.id}.{FOLDER}", FolderSender(places.status))]
         if source.status_url:
-            made.append(self._channel_loop(f"{source.id}.{HTTP}", HttpSender(source.status_url)))
+            channel = f"{source.id}.{HTTP}"
+            poster = Poster(source.status_url, channel, self._exchanges.note)
+            made.append(self._channel_loop(channel, HttpSender(poster)))
         return made
 
-    def _channel_loop(self, channel: str, sender: FolderSender | HttpSender) -> ChannelLoop:
-        days = self._bridge.shop.settings.signal_give_up_days
-        return ChannelLoop(channel, sender, self._bridge.store, days, self._notices, self._heartbeats)
+    def _channel_loop(
+        self, channel: str, sender: FolderSender | HttpSender, said: ChannelRules = DEFAULT_RULES
+    ) -> ChannelLoop:
+        rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
+        clocks = Clocks(clock.now, clock.monotonic)
+        made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
+        return ChannelLoop(made, self._heartbeats)
 
     def _wake_channels(self) -> None:
         self._keep_subscribers()
@@ -180,7 +195,8 @@ class Service:
             self._leaving.remove(loop)
             self._heartbeats.forget(loop.name)
         for key in wanted.keys() - self._subscribers.keys():
-            loop = self._channel_loop(key[0], HttpSender(key[1]))
+            poster = Poster(key[1], key[0], self._exchanges.note)
+            loop = self._channel_loop(key[0], HttpSender(poster), _rules(wanted[key]))
             self._subscribers[key] = loop
             self._heartbeats.beat(loop.name)
             loop.start()
@@ -200,6 +216,12 @@ class Service:
             else:
                 systemd.notify("WATCHDOG=1")
             threading.Event().wait(interval_s)
+
+
+def _rules(subscription: Subscription) -> ChannelRules:
+    """What a subscriber asked for."""
+    mode = ChannelMode.RELIABLE if subscription.reliable else ChannelMode.FIRE_AND_FORGET
+    return ChannelRules(mode, None if subscription.retry_for_ever else RetryPolicy.DISCARD_AT_NEXT_SIGNAL)
 
 
 NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devices", "config.folder-twice"})

@@ -82,13 +82,14 @@ def _unless_known(tx: Transaction, decided: Decided, place: Place) -> Decided:
     """Other content for a JobID and JobPartID that the queue has is refused: only a resubmission changes it."""
     order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
-    assert decided.identity is not None  # noqa: S101
-    known = tx.known_identities([decided.identity]).get(decided.identity)
-    if known is not None and known.queue_entry_id is not None:
-        return decided
-    parts = {item.job_part_id for item in order.items}
-    for job in tx.jobs_named(order.source, order.job_id):
-        if job.listed and job.state is not State.REMOVED and job.job_part_id in parts:
+    known = tx.known_identities(decided.identities)
+    new = {
+        item.job_part_id
+        for item, identity in zip(order.items, decided.identities, strict=True)
+        if identity not in known or known[identity].queue_entry_id is None
+    }
+    for job in tx.jobs_named(order.source, order.job_id) if new else ():
+        if job.listed and job.state is not State.REMOVED and job.job_part_id in new:
             facts = {"job_id": job.job_id, "part": job.job_part_id, "queue_entry_id": job.queue_entry_id}
             return _refused(decided, Finding("queue.entry-exists", place, facts))
     return decided

@@ -68,13 +68,18 @@ def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> 
     return _signal("Notification", note)
 
 
-def refused(file_name: str, findings: Sequence[Finding], job_id: str | None, at: datetime) -> Element:
-    """A ticket was refused: what, where, what to do."""
+def refused(
+    file_name: str, findings: Sequence[Finding], job_id: str | None, at: datetime, part: str | None = None
+) -> Element:
+    """A ticket was refused, or a single item of it: what, where, what to do."""
     errors = [finding for finding in findings if severity_of(finding) is Severity.ERROR]
-    text = f"{file_name} was refused. " + " ".join(f"{sentence(f)} {remedy(f)}" for f in errors)
+    what = f"Part {part} of {file_name}" if part else file_name
+    text = f"{what} was refused. " + " ".join(f"{sentence(f)} {remedy(f)}" for f in errors)
     note = notification("Error", "Error", text, at)
     if job_id:
         note.set("JobID", clean(job_id)[:63])
+    if job_id and part:
+        note.set("JobPartID", clean(part)[:63])
     first = errors[0]
     error = child(
         note, "Error", ErrorID=first.code, ReturnCode=str(CODES[first.code].return_code), Resend="Prohibited"

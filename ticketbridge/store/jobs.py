@@ -1,6 +1,6 @@
 """Jobs and where they stand."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, Final
 
 from sqlalchemy import Select, bindparam, case, func, insert, select, update
@@ -59,7 +59,9 @@ _STANDING: Final = _ALL.where(JOB.c.queue_entry_id == bindparam("queue_entry_id"
 _GIVEN: Final = (
     update(JOB)
     .where(
-        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)), JOB.c.state == State.WAITING
+        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
+        JOB.c.state == State.WAITING,
+        JOB.c.given.is_(False),
     )
     .values(given=True, status_details="QueuedToRun")
 )
@@ -134,7 +136,7 @@ class JobStatements(Statements):
         return found if found and found.device_id == device_id and found.given else None
 
     def change_job(self, standing: Standing, **changes: Any) -> None:
-        """Change a job, if it still is in the state it was read in.
+        """Change a job, if it still is in the state it was read in, and where it was: waiting here or at the press.
 
         Raises:
             StateMoved: It is not.
@@ -144,7 +146,11 @@ class JobStatements(Statements):
                 changes[name] = as_text(changes[name])
         done = self._connection.execute(
             update(JOB)
-            .where(JOB.c.queue_entry_id == standing.queue_entry_id, JOB.c.state == standing.state)
+            .where(
+                JOB.c.queue_entry_id == standing.queue_entry_id,
+                JOB.c.state == standing.state,
+                JOB.c.given == standing.given,
+            )
             .values(**changes)
         )
         if done.rowcount != 1:
@@ -176,9 +182,15 @@ class JobStatements(Statements):
         row = job_row(job)
         self.change_job(standing, **{name: value for name, value in row.items() if name not in stays})
 
-    def mark_given(self, queue_entry_ids: Iterable[str]) -> None:
-        """These jobs are at their lane, or about to be."""
-        self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
+    def mark_given(self, queue_entry_ids: Collection[str]) -> None:
+        """These jobs are at their lane, or about to be.
+
+        Raises:
+            StateMoved: One of them does not wait any more: somebody held or cancelled it meanwhile.
+        """
+        done = self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
+        if done.rowcount != len(queue_entry_ids):
+            raise StateMoved("one of " + ", ".join(queue_entry_ids) + " does not wait any more")
 
     def _found(self, statement: Select[Any], **values: Any) -> list[Standing]:
         return [standing_from_row(row) for row in self._connection.execute(statement, values)]

@@ -76,7 +76,7 @@ class Exchange:
             return self._response(message, [refused.finding])
         except XmlRefused as refused:
             return self._response(message, list(refused.findings))
-        except (Busy, TimeoutError, OSError, WorldFault, durable.PlaceNotReady) as error:
+        except (Busy, TimeoutError, OSError, *WorldFault, durable.PlaceNotReady) as error:
             self.desk.notices.tell("jmf.busy", kind=message.kind, reason=str(error) or type(error).__name__)
             return self._response(message, [BUSY])
         except Exception as error:

@@ -11,6 +11,7 @@ from ticketbridge.model.codes import (
     mapping,
     messages,
     order_files,
+    partners,
     requests,
     rolls,
     tickets,
@@ -32,13 +33,14 @@ CODES: Final = _table(
     config.CODES,
     intake.CODES,
     order_files.CODES,
+    partners.CODES,
     tickets.CODES,
     mapping.CODES,
-    messages.CODES,
     lanes.CODES,
     delivery.CODES,
     requests.CODES,
     rolls.CODES,
+    messages.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 
