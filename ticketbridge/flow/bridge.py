@@ -38,6 +38,15 @@ class Missing:
     since: datetime | None = None
 
 
+@dataclass(slots=True)
+class Pace:
+    """How a channel that was opened by message is fed; this run's, as a new one begins with the state."""
+
+    sent_at: datetime | None = None
+    steps: int = 0
+    observed: tuple[str, ...] | None = None
+
+
 def cannot_ask(job: Standing, _message: EntryMessage) -> Finding:
     """A press that is reached by folder cannot be asked; a person at the press can."""
     facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
@@ -69,6 +78,8 @@ class Bridge:
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
     """Open channels; the store remembers."""
+    paces: dict[str, Pace] = field(default_factory=dict)
+    """How the open channels are fed."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
     ask_press: Callable[[Standing, EntryMessage], Finding] = cannot_ask
@@ -116,9 +127,10 @@ class Bridge:
 
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
-    """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
+    """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
-    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
+    mine = places.source(source.folder)
+    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
 
 
