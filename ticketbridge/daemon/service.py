@@ -18,6 +18,7 @@ from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
@@ -85,7 +86,7 @@ class Service:
             notice=self._notices.tell,
             reload=lambda: _reload(places.folder),
         )
-        self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
+        self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
         self._listeners: list[IntakeLoop | LaneLoop] = [
             IntakeLoop(
@@ -110,6 +111,21 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
+        self._presses = [
+            PressLoop(
+                self._bridge,
+                device_id,
+                press.jmf,
+                self._flow.from_presses,
+                self._flow.wake,
+                self._exchanges.note,
+                self._notices,
+                self._heartbeats,
+                Clocks(clock.now, clock.monotonic),
+            )
+            for device_id, (press, _) in shop.lanes().items()
+            if press.jmf is not None
+        ]
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -119,7 +135,7 @@ class Service:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
         rescue(self._bridge, crashed=True)
         self._heartbeats.beat("flow")
-        for loop in (*self._channels, *self._listeners):
+        for loop in (*self._channels, *self._presses, *self._listeners):
             self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
             loop.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
@@ -130,10 +146,11 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        for loop in (*self._listeners, *self._channels):
+        loops = (*self._listeners, *self._presses, *self._channels)
+        for loop in loops:
             loop.stop()
         until_s = clock.monotonic() + STOP_S
-        for loop in (*self._listeners, *self._channels):
+        for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
         self._disk.shutdown()
         self._notices.tell("stopped")
@@ -153,9 +170,11 @@ class Service:
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
         return ChannelLoop(made, self._heartbeats)
 
-    def _wake_channels(self) -> None:
-        for loop in self._channels:
-            loop.wake()
+    def _wake_talkers(self) -> None:
+        for channel in self._channels:
+            channel.wake()
+        for press in self._presses:
+            press.wake()
 
     def _stop_at_eof(self) -> None:
         while os.read(sys.stdin.fileno(), 4096):

@@ -10,6 +10,7 @@ from pathlib import Path
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
@@ -87,6 +88,11 @@ class Bridge:
     def lane_places(self, device_id: str) -> LanePlaces:
         """The folders of a lane."""
         return self.places.lane(self.lanes[device_id][1].folder)
+
+    def link(self, device_id: str) -> PressLink | None:
+        """How the press of a lane is reached by message; None where its tickets go into the lane's folder."""
+        found = self.lanes.get(device_id)
+        return None if found is None else found[0].jmf
 
     def artwork_roots(self, source_id: str) -> tuple[Path, ...]:
         """Folders that artwork of this source may lie in, resolved."""

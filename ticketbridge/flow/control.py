@@ -83,7 +83,12 @@ def _done(
     for name in unknown:
         yield Finding("request.unknown-job", facts={"queue_entry_id": name})
     for job in jobs:
-        args = {"queue_entry_id": job.queue_entry_id, "priority": command.priority}
+        args: dict[str, str | int] = {
+            "queue_entry_id": job.queue_entry_id,
+            "message_id": command.message_id,
+        }
+        if command.priority is not None:
+            args["priority"] = command.priority
         request = Request(command.wish, sender, args)
         yield about_a_job(bridge, tx, request, f"{request_id}.{job.queue_entry_id}")
 
