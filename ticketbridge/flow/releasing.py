@@ -176,9 +176,14 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
 
 
 def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
-    """The renames, after the intention was committed. What fails now is tried again from the evidence."""
+    """The renames, after the intention was committed. What fails now is tried again from the evidence.
+
+    A press that speaks JMF is not given its ticket here: the talk with it has its own thread.
+    """
     delivered = []
     for hold in holds:
+        if bridge.link(hold.device_id) is not None:
+            continue
         try:
             hand_over(hold)
         except (OSError, durable.PlaceNotReady) as error:

@@ -9,6 +9,7 @@ from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
+from ticketbridge.flow.submitting import rescue_submissions
 from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
@@ -43,23 +44,29 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
     A temporary file with a committed intention is not delivered, whatever the store says: deliver it. One
     without is older than its intention: withdraw it. An intention without a temporary file was delivered.
     """
-    lane = bridge.lane_places(device_id)
-    with bridge.store.transaction() as tx:
-        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
     try:
-        lying = leftovers(lane)
-        for queue_entry_id in lying:
-            hold = hold_for(queue_entry_id, device_id, lane)
-            if queue_entry_id in intended:
-                hand_over(hold)
-            else:
-                withdraw(hold)
+        if bridge.link(device_id) is None:
+            _settle_lane(bridge, device_id)
+        else:
+            rescue_submissions(bridge, device_id)
     except (OSError, durable.PlaceNotReady) as error:
         bridge.lane_is_gone(device_id, error)
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
         bridge.notice("lane.ready", device_id=device_id)
+
+
+def _settle_lane(bridge: Bridge, device_id: str) -> None:
+    lane = bridge.lane_places(device_id)
+    with bridge.store.transaction() as tx:
+        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
+    for queue_entry_id in leftovers(lane):
+        hold = hold_for(queue_entry_id, device_id, lane)
+        if queue_entry_id in intended:
+            hand_over(hold)
+        else:
+            withdraw(hold)
     open_ones = [name for name, delivery in intended.items() if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:

@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from ticketbridge.model.marks import NO_MARKS, Marks
+from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive, Roll
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
@@ -165,6 +166,8 @@ class Press(FromOutside):
     crew: tuple[str, ...] = ()
     """People trained on this press; two, so that an absence does not stop it (common practice)."""
     lanes: tuple[Lane, ...] = Field(min_length=1)
+    jmf: PressLink | None = None
+    """How the press is reached by JMF over HTTP; without it tickets go into its lanes' folders."""
 
     @model_validator(mode="after")
     def _lanes_fit(self) -> "Press":
