@@ -91,6 +91,12 @@ def identities_of(order: Order) -> tuple[str, ...]:
     return tuple(identity_of(order.model_copy(update={"items": (item,)})) for item in order.items)
 
 
+def work_of(order: Order, item: Item) -> str:
+    """What is to be printed of an item, whenever it is due and however urgent it is."""
+    unplanned = {"items": (item,), "due": None, "priority": Order.model_fields["priority"].default}
+    return identity_of(order.model_copy(update=unplanned))
+
+
 def _rounded(value: object) -> object:
     if isinstance(value, float):
         return round(value, 3)
