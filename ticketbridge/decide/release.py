@@ -3,8 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import TypeVar
 
 from ticketbridge.decide.beside import LaneWork, clash_of
+from ticketbridge.model.job import Standing
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop
@@ -36,6 +38,9 @@ class WaitingJob:
     substrate: str
 
 
+Queued = TypeVar("Queued", WaitingJob, Standing)
+
+
 def releases(
     waiting: Iterable[WaitingJob], lane_states: Mapping[str, LaneState], shop: Shop
 ) -> tuple[str, ...]:
@@ -54,7 +59,7 @@ def releases(
     yards: dict[str, _Yard] = {}
     lanes = shop.lanes()
     released = []
-    for job in sorted(waiting, key=_in_order):
+    for job in in_order(waiting):
         if job.device_id not in lanes:
             continue
         press, lane = lanes[job.device_id]
@@ -65,7 +70,12 @@ def releases(
     return tuple(released)
 
 
-def _in_order(job: WaitingJob) -> tuple[int, bool, float, int]:
+def in_order(waiting: Iterable[Queued]) -> list[Queued]:
+    """Jobs as they stand in line: by priority, then due time, then number."""
+    return sorted(waiting, key=_rank)
+
+
+def _rank(job: WaitingJob | Standing) -> tuple[int, bool, float, int]:
     return (-job.priority, job.due is None, job.due.timestamp() if job.due else 0.0, job.number)
 
 

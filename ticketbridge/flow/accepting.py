@@ -58,7 +58,8 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         outcomes = found.outcomes
         going = _going(bridge, tx, outcomes, world)
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
-    prepared = prepare(bridge, jobs, laid_anew)
+    new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
+    prepared = prepare(bridge, jobs, laid_anew, just_read=new)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)

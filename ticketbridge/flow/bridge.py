@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.flow.copying import Copying
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop, Source
@@ -53,6 +54,8 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    copying: Copying = field(default_factory=Copying)
+    """Copies of artwork beside lanes."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
