@@ -164,6 +164,7 @@ class Service:
         until_s = clock.monotonic() + STOP_S
         for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
+        self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 

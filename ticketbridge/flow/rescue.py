@@ -5,6 +5,7 @@ from dataclasses import replace
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.artwork_at_hand import sweep_copies
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
@@ -34,6 +35,7 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
+    sweep_copies(bridge)
     for source_id in bridge.sources:
         rescue_claims(bridge, source_id, count=crashed)
 

@@ -28,6 +28,11 @@ class Artwork(FromOutside):
     """Page in the file, from 0; negative counts from the end, -1 is the last (the standard's way)."""
     sha256: str | None = None
     """Hash of the file, where it could be read."""
+    path: str | None = None
+    """Where it lies here."""
+    size_bytes: int | None = None
+    modified_ns: int | None = None
+    """Size and time of the file when it was accepted; where both are still the same, so is the content."""
 
 
 class Item(FromOutside):

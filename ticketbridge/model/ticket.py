@@ -99,12 +99,14 @@ IN_JDF: Final[Mapping[str, str]] = {**ITEM_FIELDS, **ORDER_FIELDS}
 class TicketItem:
     """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own.
 
-    ``number`` is its place among the items, from 1, where others before it were left out.
+    ``number`` is its place among the items, from 1, where others before it were left out. ``held`` is said by
+    ``JDF@Activation`` Held of its node, or of one around it: it is taken, and kept until somebody lets it go.
     """
 
     values: Mapping[str, Read]
     line: int | None = None
     number: int | None = None
+    held: bool = False
 
     def part_id(self, index: int) -> str:
         """JobPartID of the item, which stands at this index: what it says, else its number."""
