@@ -49,7 +49,11 @@ def explain(
 
     shop = load_or_exit(folder).shop
     sources = {source.id: source for source in shop.settings.sources}
-    takes = [source for source in sources.values() if kind_of(file.name) in kinds_taken(source)]
+    takes = [
+        source
+        for source in sources.values()
+        if kind_of(file.name) in kinds_taken(source, shop.mappings[source.mapping])
+    ]
     source = sources.get(source_id) if source_id else next(iter(takes), shop.settings.sources[0])
     if source is None:
         click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
@@ -58,7 +62,7 @@ def explain(
     roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
     content = content_of(file.resolve(), file.name, shop.settings.limits.ticket_bytes)
     rows = artwork_rows(ShopPlaces(folder.resolve()), source)
-    setting = Setting(shop.settings, source, drop, roots, now(), rows)
+    setting = Setting(shop.settings, source, shop.mappings[source.mapping], drop, roots, now(), rows)
     found = read(content, file.name, file.resolve(), setting)
     states, shelf = _now(folder, shop)
     orders = [

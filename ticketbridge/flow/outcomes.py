@@ -163,6 +163,7 @@ def _read(bridge: Bridge, one: Taken) -> tuple[TicketRead, ...]:
     setting = Setting(
         settings=bridge.shop.settings,
         source=bridge.sources[claimed.source_id],
+        mapping=bridge.shop.mappings[bridge.sources[claimed.source_id].mapping],
         drop=places.drop,
         roots=bridge.artwork_roots(claimed.source_id),
         now=bridge.now(),

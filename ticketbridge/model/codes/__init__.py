@@ -6,6 +6,7 @@ from typing import Final
 from ticketbridge.model.codes import (
     config,
     delivery,
+    exports,
     intake,
     lanes,
     mapping,
@@ -31,6 +32,7 @@ CODES: Final = _table(
     config.CODES,
     intake.CODES,
     order_files.CODES,
+    exports.CODES,
     tickets.CODES,
     mapping.CODES,
     lanes.CODES,
