@@ -11,6 +11,7 @@ from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
@@ -138,6 +139,25 @@ def shortened(roll: Roll, length_mm: float) -> Roll:
     return roll.used(length_mm)
 
 
-def read_lane_states(bridge: Bridge, tx: Transaction) -> dict[str, LaneState]:
-    """The lanes as the store has them."""
-    return lane_states(bridge.shop, tx.rolls(), tx.lane_loads())
+@dataclass(frozen=True, slots=True)
+class World:
+    """What a decision goes by, as the store has it now."""
+
+    states: dict[str, LaneState]
+    stock: Sequence[StockRoll]
+
+    @property
+    def shelf(self) -> tuple[Roll, ...]:
+        """The rolls on the shelf."""
+        return tuple(one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+
+
+def read_world(bridge: Bridge, tx: Transaction) -> World:
+    """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
+    stock = tx.stock()
+    return World(lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock)
+
+
+def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:
+    """The roll on each lane, by the lane's DeviceID."""
+    return {one.device_id: one.roll for one in stock if one.device_id is not None}

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
@@ -40,8 +40,11 @@ def release_waiting(bridge: Bridge) -> bool:
     """Hand over every waiting job that may go now. True where anything was handed over."""
     with bridge.store.transaction() as tx:
         waiting = tx.waiting_jobs()
-        going = may_go(bridge, waiting, read_lane_states(bridge, tx)) if waiting else ()
-        jobs, laid_anew = on_their_rolls(bridge, tx, [tx.job(queue_entry_id) for queue_entry_id in going])
+        if not waiting:
+            return False
+        world = read_world(bridge, tx)
+        going = [tx.job(queue_entry_id) for queue_entry_id in may_go(bridge, waiting, world.states)]
+        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
     if not jobs:
         return False
     prepared = prepare(bridge, jobs, laid_anew)
