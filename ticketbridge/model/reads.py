@@ -46,6 +46,8 @@ class NoRow(StrEnum):
     REFUSE = "refuse"
     KEEP = "keep"
     USE_DEFAULT = "use default"
+    SKIP = "skip"
+    """The row gives nothing, and the next one of the field is asked."""
 
 
 class Condition(FromOutside):

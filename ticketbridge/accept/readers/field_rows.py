@@ -135,9 +135,9 @@ class RowReading:
                     raise self._refused(
                         "export.no-row", row, one, {"table": row.table, "file": table.file or "the mapping"}
                     )
-                if row.no_row is NoRow.USE_DEFAULT:
-                    return self._default(row, rule)
-                return self._value(row, rule, found)
+                if row.no_row is NoRow.KEEP:
+                    return self._value(row, rule, found)
+                return self._default(row, rule) if row.no_row is NoRow.USE_DEFAULT else None
             number, line = hit
             meant.append(line.means)
             entries.append(
