@@ -139,11 +139,17 @@ class _Reading:
 
     def _read(self, record: Record, order: OrderRead) -> None:
         contexts = {Within.FILE: self._opened.root, Within.ORDER: record}
-        for name, read in self._values(self._of_order, contexts, order).items():
+        values, findings = self._values(self._of_order, contexts)
+        order.findings += findings
+        for name, read in values.items():
             self._share(name, read, order)
         for item, part in self._leaves(record):
-            values = self._values(self._of_item, {**contexts, Within.ITEM: item, Within.PART: part}, order)
-            order.items.append(TicketItem(values, part.line))
+            around = {**contexts, Within.ITEM: item, Within.PART: part}
+            values, findings = self._values(self._of_item, around)
+            made = TicketItem(values, part.line)
+            part_id = made.part_id(len(order.items))
+            order.findings += [finding.about_part(part_id) for finding in findings]
+            order.items.append(made)
 
     def _leaves(self, order: Record) -> Iterator[tuple[Record, Record]]:
         """Every item with each of its parts; an item without parts is its own."""
@@ -154,9 +160,10 @@ class _Reading:
                 yield item, part
 
     def _values(
-        self, rows: Sequence[tuple[int, FieldRow]], contexts: Mapping[Within, Record], order: OrderRead
-    ) -> dict[str, Read]:
+        self, rows: Sequence[tuple[int, FieldRow]], contexts: Mapping[Within, Record]
+    ) -> tuple[dict[str, Read], list[Finding]]:
         values: dict[str, Read] = {}
+        findings: list[Finding] = []
         refused: set[str] = set()
         for number, row in rows:
             name = row.field.ticket_name
@@ -165,13 +172,13 @@ class _Reading:
             try:
                 read = self._rows.read(number, row, contexts)
             except ValueRefused as error:
-                order.findings.append(error.finding)
+                findings.append(error.finding)
                 refused.add(name)
                 continue
             if read is not None:
                 values[name] = read
-        order.findings += self._rows.missing(rows, values.keys() | refused, contexts)
-        return values
+        findings += self._rows.missing(rows, values.keys() | refused, contexts)
+        return values, findings
 
     def _share(self, name: str, read: Read, order: OrderRead) -> None:
         before = order.values.setdefault(name, read)

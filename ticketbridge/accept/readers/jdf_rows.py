@@ -1,6 +1,7 @@
 """JDF by the standard's own reading, and where a mapping has rows for it, what they change or fill."""
 
 from collections.abc import Mapping as Map
+from dataclasses import replace
 
 from ticketbridge.accept.readers.field_rows import RowReading, ValueRefused
 from ticketbridge.accept.readers.records import Record
@@ -59,12 +60,15 @@ def _with_rows(
     findings: list[Finding] = []
     contexts = {Within.FILE: opened.root, Within.ORDER: opened.root}
     values = _changed(rows, of_order, contexts, ticket.values, findings)
-    items = []
+    items: list[TicketItem] = []
     for item in ticket.items:
         record = _node_of(item, root, opened)
         around = {**contexts, Within.ITEM: record, Within.PART: record}
-        items.append(TicketItem(_changed(rows, of_item, around, item.values, findings), item.line))
-    return Ticket(values, tuple(items), ticket.comments, ticket.where, ticket.assumed), findings
+        of_this: list[Finding] = []
+        changed = replace(item, values=_changed(rows, of_item, around, item.values, of_this))
+        findings += [finding.about_part(changed.part_id(len(items))) for finding in of_this]
+        items.append(changed)
+    return replace(ticket, values=values, items=tuple(items)), findings
 
 
 def _changed(
