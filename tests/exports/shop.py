@@ -1,11 +1,9 @@
 """The sample shop with the six mappings of the exports in it, and what they make of a file."""
 
-import shutil
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from tests.exports.write import HOME
 from ticketbridge.accept.readers.choose import read_orders
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import copy_sample_shop
@@ -17,8 +15,7 @@ from ticketbridge.model.shop import Shop
 
 def copy_exports_shop(folder: Path) -> None:
     """The sample shop, and beside its own mappings those of the exports with their cases."""
-    copy_sample_shop(folder)
-    shutil.copytree(HOME, folder / "mappings", dirs_exist_ok=True)
+    copy_sample_shop(folder, exports=True)
 
 
 @cache

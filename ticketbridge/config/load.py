@@ -80,11 +80,12 @@ class LoadedShop:
         return self.documents[file].place(path)
 
 
-def load_shop(folder: Path) -> LoadedShop:
+def load_shop(folder: Path, trying: Path | None = None) -> LoadedShop:
     """Reads and checks a shop folder.
 
     Args:
         folder: The folder that ``ticketbridge init`` made.
+        trying: A mapping file elsewhere that is to count as one of the shop's, in the place of one of its name.
 
     Returns:
         The shop.
@@ -103,22 +104,27 @@ def load_shop(folder: Path) -> LoadedShop:
         unreadable = Place(str(error.filename or folder))
         facts = {"why": error.strerror or str(error)}
         raise ConfigRefused((Finding("config.file-unreadable", unreadable, facts),)) from error
-    for name in names:
-        document, faults = read_document(folder / name)
+    files = {name: folder / name for name in names}
+    if trying is not None:
+        files[f"{MAPPINGS_FOLDER}/{trying.stem}.yaml"] = trying.absolute()
+    for name, file in files.items():
+        document, faults = read_document(file)
         findings += faults
         if document:
             documents[name] = document
             findings += complaints(document, FILES[name]) if name in FILES else ()
     mappings = read_mappings(documents)
     findings += [finding for mapping in mappings.values() for finding in mapping.findings]
-    findings += unknown_references(documents, [Path(name).stem for name in names if name not in FILES])
+    findings += unknown_references(
+        documents, [file.stem for name, file in files.items() if name not in FILES]
+    )
     findings += repeated_names(documents)
     findings += cross_checks(Readings(folder, documents))
-    found = (*strangers, *in_file_order(findings, [folder / name for name in names]))
+    found = (*strangers, *in_file_order(findings, list(files.values())))
     if refuses(found):
         raise ConfigRefused(found)
-    files = {name: mapping.files for name, mapping in mappings.items()}
-    return LoadedShop(_shop(documents, mappings), folder, documents, found, files)
+    mapping_files = {name: mapping.files for name, mapping in mappings.items()}
+    return LoadedShop(_shop(documents, mappings), folder, documents, found, mapping_files)
 
 
 def _names(folder: Path) -> tuple[list[str], list[Finding]]:

@@ -19,11 +19,12 @@ from ticketbridge.model.reads import FileKind
 from ticketbridge.model.shop import Limits
 
 STANDARD_ROOTS: Final = frozenset({"JDF", "JMF", "XJDF", "XJMF"})
-_KIND_OF_FILE: Final = {
+KIND_OF_FILE: Final = {
     Kind.ORDER_LINES: FileKind.CSV,
     Kind.SHEET: FileKind.XLSX,
     Kind.JSON: FileKind.JSON,
 }
+"""What files of a kind must be read as; those taken for tickets may be JDF or plain XML."""
 
 
 def read_orders(data: bytes, file: str, mapping: Mapping, limits: Limits, time_zone: str) -> Tickets:
@@ -38,9 +39,9 @@ def read_orders(data: bytes, file: str, mapping: Mapping, limits: Limits, time_z
     """
     kind = kind_of(file)
     reads = mapping.reads
-    wanted = _KIND_OF_FILE.get(kind)
+    wanted = KIND_OF_FILE.get(kind)
     if wanted is None:
-        by_rows = reads is not None and reads.kind is FileKind.XML and not _is_standard(data, limits, file)
+        by_rows = reads is not None and reads.kind is FileKind.XML and not is_standard(data, limits, file)
         if not by_rows and (reads is None or reads.kind is not FileKind.JDF):
             return [read_jdf(data, None, limits, time_zone, file)]
     elif reads is None or reads.kind is not wanted:
@@ -59,7 +60,7 @@ def _read_apart(data: bytes, packed: bytes, limits: Limits, time_zone: str, file
     return read_by_mapping(data, mapping, limits, time_zone, file)
 
 
-def _is_standard(data: bytes, limits: Limits, file: str) -> bool:
+def is_standard(data: bytes, limits: Limits, file: str) -> bool:
     """Whether it is a document of the standard; what does not parse is told by whoever reads it."""
     try:
         return local_name(parse(data, limits, file)) in STANDARD_ROOTS
