@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -106,6 +107,7 @@ class Service:
                 self._flow.wake,
                 self._notices,
                 self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
             )
             for source in shop.settings.sources
         ]

@@ -171,6 +171,7 @@ def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
     setting = Setting(
         settings=bridge.shop.settings,
         source=source,
+        mapping=bridge.shop.mappings[source.mapping],
         drop=places.drop,
         roots=bridge.artwork_roots(source_id),
         now=bridge.now(),

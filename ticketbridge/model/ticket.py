@@ -21,12 +21,16 @@ class Read:
         raw: As the ticket wrote it.
         path: XPath (or column) it was read from.
         line: Line in the file, from 1; None where files of this kind have no lines.
+        rule: The row of the mapping that took it; None where the standard says where it stands.
+        decided: Whether the mapping gave the value, by a table or as a default, and not the file.
     """
 
     value: Value
     raw: str
     path: str
     line: int | None
+    rule: str | None = None
+    decided: bool = False
 
 
 ORDER_FIELDS: Final[Mapping[str, str]] = {
