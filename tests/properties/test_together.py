@@ -101,4 +101,4 @@ def test_a_run_is_no_longer_than_its_items_one_after_the_other(case: Together) -
 def test_what_is_charged_is_what_is_used(case: Together) -> None:
     run = case.run()
     assert abs(sum(run.charged_mm()) - run.consumed_length_mm) <= NOISE_MM
-    assert 0 <= run.waste_percent < 100
+    assert 0 <= run.whole.waste_percent < 100
