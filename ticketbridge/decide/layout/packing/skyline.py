@@ -10,8 +10,15 @@ from typing import Final
 
 from ticketbridge.decide.layout.packing.problem import Filled, PackingProblem
 
-FLUSH_WITH_ONE_WALL: Final = 3
-FLUSH_WITH_BOTH_WALLS: Final = 4
+_STICKS_OUT: Final = 1
+_BELOW_A_WALL: Final = 2
+_LEVEL_WITH_ONE: Final = 3
+_LEVEL_WITH_BOTH: Final = 4
+"""Merits of a shape as wide as its segment, by how its far edge lies to the walls."""
+
+
+Choice = tuple[int, int]
+"""A piece, and which of its shapes."""
 
 
 class Skyline:
@@ -139,27 +146,43 @@ def _best_shape(
     room: int,
     left_wall: int,
     right_wall: int,
-) -> tuple[int, int] | None:
+) -> Choice | None:
     """A piece and its shape for a segment, or None where nothing fits."""
-    best, best_score, best_rank = None, 0, 0
+    best, merit, best_rank = None, 0, 0
     for height, piece, shape in problem.by_width.get(width, ()):
         if placed[piece] or height > room:
             continue
         if height == left_wall or height == right_wall:  # noqa: SIM109  quicker than a tuple
-            score = FLUSH_WITH_BOTH_WALLS if left_wall == right_wall else FLUSH_WITH_ONE_WALL
+            level = _LEVEL_WITH_BOTH if left_wall == right_wall else _LEVEL_WITH_ONE
         else:
-            score = 2 if height < left_wall or height < right_wall else 1
-        if score > best_score or (score == best_score and rank[piece] < best_rank):
-            best, best_score, best_rank = (piece, shape), score, rank[piece]
-    if best_score > 1:
+            level = _BELOW_A_WALL if height < max(left_wall, right_wall) else _STICKS_OUT
+        if level > merit or (level == merit and rank[piece] < best_rank):
+            best, merit, best_rank = (piece, shape), level, rank[piece]
+    if merit > _STICKS_OUT:
         return best
+    walls = [wall for wall in (left_wall, right_wall) if wall <= room]
+    return (
+        _level_with_a_wall(problem, rank, placed, width, walls)
+        or best
+        or _first_that_fits(problem, left_over, width, room)
+    )
+
+
+def _level_with_a_wall(
+    problem: PackingProblem, rank: Sequence[int], placed: bytearray, width: int, walls: Sequence[int]
+) -> Choice | None:
+    """The first narrower shape in the order that is as high as a wall."""
     level, level_rank = None, len(rank)
-    for wall in (left_wall, right_wall):
+    for wall in walls:
         for shape_width, piece, shape in problem.by_height.get(wall, ()):
-            if shape_width < width and rank[piece] < level_rank and not placed[piece] and wall <= room:
+            if shape_width < width and rank[piece] < level_rank and not placed[piece]:
                 level, level_rank = (piece, shape), rank[piece]
-    if level or best:
-        return level or best
+    return level
+
+
+def _first_that_fits(
+    problem: PackingProblem, left_over: Sequence[int], width: int, room: int
+) -> Choice | None:
     shapes = problem.shapes
     for piece in left_over:
         for shape, (shape_width, height) in enumerate(shapes[piece]):
