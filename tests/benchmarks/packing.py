@@ -55,8 +55,7 @@ def _row(one: Instance, steps: int) -> list[str]:
     for may_turn in (False, True):
         length, seconds = _measured(one, QUICK, may_turn=may_turn)
         row += [f"{length:g}", _or_dash(one.best_fit_mm[may_turn]), f"{seconds:.2f}"]
-    # N13 has 3,152 pieces: a search of five seconds is what is asked of it.
-    length, seconds = _measured(one, Effort(steps if len(one.sizes_mm) < 1000 else steps // 2), may_turn=True)
+    length, seconds = _measured(one, Effort(steps), may_turn=True)
     row += [f"{length:g}", _or_dash(one.two_sided_mm), f"{seconds:.2f}"]
     if not one.name.startswith("NG"):
         return [*row, "-", "-"]
