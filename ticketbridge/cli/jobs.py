@@ -104,6 +104,22 @@ def print_again(folder: Path, queue_entry: str) -> None:
 
 
 @jobs.command()
+@click.argument("queue_entry")
+@click.pass_obj
+def delivered(folder: Path, queue_entry: str) -> None:
+    """Say that the press has a job's ticket, where the bridge asks."""
+    ask(folder, "delivered", queue_entry_id=queue_entry)
+
+
+@jobs.command("send-again")
+@click.argument("queue_entry")
+@click.pass_obj
+def send_again(folder: Path, queue_entry: str) -> None:
+    """Say that the press does not have a job's ticket and did not print it: it is sent once more."""
+    ask(folder, "send-again", queue_entry_id=queue_entry)
+
+
+@jobs.command()
 @click.argument("names", nargs=-1)
 @click.pass_obj
 def retry(folder: Path, names: tuple[str, ...]) -> None:

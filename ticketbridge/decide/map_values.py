@@ -19,7 +19,8 @@ def decided_by(entry: str, said: Mapping[str, Read], fields: Sequence[str] = ())
         return Origin(Whence.MAPPING, entry)
     first = said[fields[0]]
     raw = "; ".join(said[field].raw for field in fields)
-    return Origin(Whence.MAPPING, entry, raw, first.path, first.line)
+    by = f"{entry} after {first.rule}" if first.decided else entry
+    return Origin(Whence.MAPPING, by, raw, first.path or None, first.line)
 
 
 def same_words(one: object, other: object) -> bool:
