@@ -158,7 +158,13 @@ def _judged_json(judged: "Judged") -> dict[str, Any]:
 
 
 def _in_words(decided: "Decided", shop: "Shop") -> str:
-    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines, pattern_lines
+    from ticketbridge.cli.reasons import (
+        estimate_lines,
+        lane_lines,
+        layout_lines,
+        pattern_lines,
+        together_lines,
+    )
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
@@ -187,6 +193,9 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
                     lines += pattern_lines(best.layout, item, best.roll.roll.length_left_m * 1000)
                 lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
+    if decided.order is not None:
+        chosen = zip(decided.chosen, decided.order.items, strict=True)
+        lines += together_lines([(best, item) for best, item in chosen if best is not None])
     for ticket in _tickets(decided, shop):
         if ticket is not None:
             lines += ["The ticket for the lane", ticket]
