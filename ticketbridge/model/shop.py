@@ -7,6 +7,7 @@ from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.csv_table import CsvTable
+from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.standing_ticket import StandingTicket
@@ -93,6 +94,15 @@ class Limits(FromOutside):
     """Order lines in one file."""
 
 
+class PlanBy(StrEnum):
+    """Who puts a plan into force."""
+
+    HAND = "by hand"
+    """A person looks at it and accepts it: ``ticketbridge plan accept``."""
+    ITSELF = "by itself"
+    """The bridge plans whenever a job, a roll or the state of a lane has changed and there is nothing else to do."""
+
+
 class Settings(FromOutside):
     """``shop.yaml``."""
 
@@ -107,10 +117,14 @@ class Settings(FromOutside):
     roll_difference_percent: Positive = 5
     """A roll whose measured length differs from its account by more than this share of the longer one is told
     to whoever measured it; a person decides which is right."""
+    plan: PlanBy = PlanBy.HAND
+    """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
+    jmf: JmfEndpoint | None = None
+    """JMF by HTTP; without it the bridge listens to folders alone."""
 
 
 class Shop(FromOutside):
