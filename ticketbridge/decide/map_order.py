@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from ticketbridge.decide.map_finishing import map_finishing
 from ticketbridge.decide.map_print_mode import map_layers, map_print_mode
 from ticketbridge.decide.map_substrate import map_substrate
-from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.decide.map_values import Gathered, decided_by, words
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Item, Order
@@ -117,22 +117,17 @@ def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
     head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
     if due := ticket.values.get("due"):
         _due(head, due)
-    if not ticket.items:
-        head.complain("mapping.no-items", "items")
     return head
 
 
 def _due(head: Gathered, due: Read) -> None:
-    """A time without an offset passes the standard's schema, though the standard wants one (JDF 1.x)."""
+    """The readers give every time its offset; what is no time is for the mapping to say."""
     moment = due.value
     if not isinstance(moment, datetime):
         head.complain(
             "mapping.value-unfit", "due", field="due", said=due.raw, reason="it is no date and time"
         )
         return
-    if moment.utcoffset() is None:
-        head.complain("mapping.due-without-offset", "due", said=due.raw)
-        moment = moment.replace(tzinfo=UTC)
     head.put("due", moment, Origin.of(due))
 
 
@@ -160,6 +155,8 @@ def _panels(item: Gathered, mapping: Mapping) -> None:
     item.take_or("panels", mapping.panels, decided_by("panels", item.said))
     overlap = decided_by("panel_overlap_mm", item.said)
     item.take_or("panel_overlap_mm", mapping.panel_overlap_mm, overlap)
+    if zones := item.said.get("keep_seams_from"):
+        item.put("keep_seams_from_mm", [zone.split() for zone in words(zones)], Origin.of(zones))
 
 
 def _one_sided(item: Gathered) -> None:

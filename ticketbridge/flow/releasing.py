@@ -73,9 +73,10 @@ def _release(bridge: Bridge) -> bool:
 
 
 def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> Partnered:
-    """Which of these may be handed over now: not those without a roll, nor to a lane with open evidence.
+    """Which of these may be handed over now.
 
-    Those that had better wait for a partner are left out, and named.
+    Not those without a roll, nor those whose substrate or print mode the catalogue has lost since they came, nor
+    to a lane with open evidence. Those that had better wait for a partner are left out, and named.
     """
     ready = [
         waiting_job(job)
@@ -84,6 +85,7 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
         and job.status_details != WAITS_FOR_ROLL
         and job.device_id not in bridge.unfinished_lanes
         and not bridge.queues.get(job.device_id, OPEN).held
+        and bridge.shop.knows(job.substrate, job.print_mode)
     ]
     if not ready:
         return ALONE
@@ -258,9 +260,14 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
 
 
 def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
-    """The renames, after the intention was committed. What fails now is tried again from the evidence."""
+    """The renames, after the intention was committed. What fails now is tried again from the evidence.
+
+    A press that speaks JMF is not given its ticket here: the talk with it has its own thread.
+    """
     delivered = []
     for hold in holds:
+        if bridge.link(hold.device_id) is not None:
+            continue
         try:
             hand_over(hold)
         except (OSError, durable.PlaceNotReady) as error:

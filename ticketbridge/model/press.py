@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from ticketbridge.model.marks import NO_MARKS, Marks
+from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive, Roll
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
@@ -168,17 +169,20 @@ class Press(FromOutside):
     """Whether the rolls of the lanes turn on one shaft or on one each."""
     changeover_minutes: ChangeoverMinutes = ChangeoverMinutes()
     side_by_side: SideBySide = SideBySide()
-    artwork: ArtworkAt = ArtworkAt.WHERE_IT_LIES
-    """Where the press opens the artwork. "where it lies" leaves every file in its place, and the press must reach
-    it there. "beside the lane" copies it into the lane's folder ``artwork`` before the ticket is handed over, and
-    takes the copy away when no job of the lane needs it any more."""
     hours: tuple[Hours, ...] = ()
     """When people are there, for the plan: a roll or a mode is changed, and a row of jobs begun, only then; what
     prints goes on without them. None means always. Whether a press may run unattended is for your local codes and
     trained people to say."""
+
+    artwork: ArtworkAt = ArtworkAt.WHERE_IT_LIES
+    """Where the press opens the artwork. "where it lies" leaves every file in its place, and the press must reach
+    it there. "beside the lane" copies it into the lane's folder ``artwork`` before the ticket is handed over, and
+    takes the copy away when no job of the lane needs it any more."""
     crew: tuple[str, ...] = ()
     """People trained on this press; two, so that an absence does not stop it (common practice)."""
     lanes: tuple[Lane, ...] = Field(min_length=1)
+    jmf: PressLink | None = None
+    """How the press is reached by JMF over HTTP; without it tickets go into its lanes' folders."""
 
     @model_validator(mode="after")
     def _lanes_fit(self) -> "Press":

@@ -61,6 +61,21 @@ CODES: Final[tuple[Code, ...]] = (
         "Count the pieces; the higher number is kept.",
     ),
     Code(
+        "press.refused",
+        Severity.WARNING,
+        "{device_id} does not take {queue_entry_id}: {reason}. The job is held.",
+        "Look at the press, mend the cause, then resume the job: `ticketbridge jobs resume {queue_entry_id}`.",
+        101,
+    ),
+    Code(
+        "press.in-doubt",
+        Severity.WARNING,
+        "Nobody can tell whether {device_id} has the ticket of {queue_entry_id}: {reason}. Nothing is sent again.",
+        "Look at the press's queue: where it is there, `ticketbridge jobs delivered {queue_entry_id}`; "
+        "where it is not and was not printed, `ticketbridge jobs send-again {queue_entry_id}`.",
+        2,
+    ),
+    Code(
         "press.unreadable",
         Severity.WARNING,
         "{device_id} wrote {name}, which cannot be read: {reason}",
