@@ -5,6 +5,7 @@ from itertools import groupby
 from typing import Final
 
 from ticketbridge.decide.layout import RollMeasures, lay_out_together
+from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
 from ticketbridge.decide.layout.cut_list import cut_list
 from ticketbridge.decide.layout.wall import drops_per_roll, match_waste_mm
 from ticketbridge.decide.layout.waste import waste_mm2_by_cause
@@ -121,6 +122,18 @@ def estimate_lines(estimate: Estimate) -> list[str]:
     return [
         f"  print {estimate.print_s / 60:.1f} min: {steps}, {estimate.step_s:.2f} s each",
         f"  ink in ml: {ink} (rests on {rests})",
+    ]
+
+
+def beside_lines(part: str, layout: Layout, other: str, beside: Layout) -> list[str]:
+    """Two items that can print side by side: how far the shorter one's roll runs blank, and its waste then."""
+    if beside.length_mm > layout.length_mm:
+        part, layout, other, beside = other, beside, part, layout
+    blank_m = blank_advance_mm(beside, layout) / 1000
+    waste = f"{waste_percent_beside(beside, layout):.1f} % instead of {beside.waste_percent:.1f} %"
+    return [
+        f"Items {part} and {other} can print side by side",
+        f"  should nothing follow on its lane, {other} advances {blank_m:.2f} m blank: waste {waste}",
     ]
 
 
