@@ -15,6 +15,7 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.press_messages import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
@@ -43,8 +44,8 @@ class FlowLoop:
         backlog: int = 1000,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self.from_presses: Queue[PressFile] = Queue()
         self._asked: Queue[Asked] = Queue()
+        self.from_presses: Queue[Handed | PressFile] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices
@@ -102,8 +103,14 @@ class FlowLoop:
         for source_id in sorted(self._bridge.unfinished_sources):
             rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
-        for file in _drain(self.from_presses, GROUP):
-            follow(self._bridge, file)
+        for _ in range(min(GROUP, self.from_presses.qsize())):
+            item = (
+                self.from_presses.get_nowait()
+            )  # one by one: what a fault leaves here is taken in the next turn
+            if isinstance(item, Handed):
+                take_handed(self._bridge, item)
+            else:
+                follow(self._bridge, item)
             worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
         while batch:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -21,6 +22,7 @@ from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
@@ -92,7 +94,7 @@ class Service:
             notice=self._notices.tell,
             reload=lambda: _reload(places.folder),
         )
-        self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
+        self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
         self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
         self._leaving: list[ChannelLoop] = []
@@ -105,6 +107,7 @@ class Service:
                 self._flow.wake,
                 self._notices,
                 self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
             )
             for source in shop.settings.sources
         ]
@@ -121,6 +124,21 @@ class Service:
         ]
         if shop.settings.jmf is not None:
             self._listeners.append(self._http_loop(shop.settings.jmf))
+        self._presses = [
+            PressLoop(
+                self._bridge,
+                device_id,
+                press.jmf,
+                self._flow.from_presses,
+                self._flow.wake,
+                self._exchanges.note,
+                self._notices,
+                self._heartbeats,
+                Clocks(clock.now, clock.monotonic),
+            )
+            for device_id, (press, _) in shop.lanes().items()
+            if press.jmf is not None
+        ]
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -131,7 +149,7 @@ class Service:
         rescue(self._bridge, crashed=True)
         self._heartbeats.beat("flow")
         self._keep_subscribers()
-        for loop in (*self._channels, *self._listeners):
+        for loop in (*self._channels, *self._presses, *self._listeners):
             self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
             loop.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
@@ -142,12 +160,13 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        loops = (*self._listeners, *self._channels, *self._subscribers.values())
+        loops = (*self._listeners, *self._presses, *self._channels, *self._subscribers.values())
         for loop in loops:
             loop.stop()
         until_s = clock.monotonic() + STOP_S
         for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
+        self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 
@@ -180,10 +199,12 @@ class Service:
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
         return ChannelLoop(made, self._heartbeats)
 
-    def _wake_channels(self) -> None:
+    def _wake_talkers(self) -> None:
         self._keep_subscribers()
-        for loop in (*self._channels, *self._subscribers.values()):
-            loop.wake()
+        for channel in (*self._channels, *self._subscribers.values()):
+            channel.wake()
+        for press in self._presses:
+            press.wake()
 
     def _keep_subscribers(self) -> None:
         """A loop for each channel that was opened by message, and none for those that are closed."""
