@@ -6,12 +6,17 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.model.job import Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
+from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.stock import StockRoll, Whereabouts
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
@@ -53,6 +58,12 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    queues: dict[str, QueueState] = field(init=False)
+    """Queues that were closed or held; the store remembers."""
+    subscriptions: list[Subscription] = field(init=False)
+    """Open channels; the store remembers."""
+    awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
+    """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
@@ -60,6 +71,7 @@ class Bridge:
     def __post_init__(self) -> None:
         with self.store.transaction() as tx:
             self.numbers = itertools.count(tx.last_number() + 1)
+            self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
         self.use(self.shop)
 
     def use(self, shop: Shop) -> None:
@@ -144,6 +156,38 @@ def shortened(roll: Roll, length_mm: float) -> Roll:
     return roll.used(length_mm)
 
 
-def read_lane_states(bridge: Bridge, tx: Transaction) -> dict[str, LaneState]:
-    """The lanes as the store has them."""
-    return lane_states(bridge.shop, tx.rolls(), tx.lane_loads())
+@dataclass(frozen=True, slots=True)
+class World:
+    """What a decision goes by, as the store has it now."""
+
+    states: dict[str, LaneState]
+    stock: Sequence[StockRoll]
+
+    @property
+    def shelf(self) -> tuple[Roll, ...]:
+        """The rolls on the shelf."""
+        return tuple(one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+
+
+def read_world(bridge: Bridge, tx: Transaction) -> World:
+    """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
+    stock = tx.stock()
+    return World(lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock)
+
+
+def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:
+    """The roll on each lane, by the lane's DeviceID."""
+    return {one.device_id: one.roll for one in stock if one.device_id is not None}
+
+
+def job_at(bridge: Bridge, tx: Transaction, device_id: str, press_part: str) -> Standing | None:
+    """The job that a press speaks of by its JobPartID; None where it was never given it.
+
+    By message a press speaks for all of its lanes at one address, and not every message names the lane.
+    """
+    name = queue_entry_id_in(press_part)
+    if bridge.link(device_id) is None:
+        return tx.job_at_lane(device_id, name)
+    job, press = tx.find_standing(name), bridge.lanes[device_id][0]
+    mine = job is not None and job.given and job.device_id in [lane.device_id for lane in press.lanes]
+    return job if mine else None

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
@@ -18,6 +18,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report.compose import queue_status, trouble
 from ticketbridge.spool import durable
@@ -40,8 +41,11 @@ def release_waiting(bridge: Bridge) -> bool:
     """Hand over every waiting job that may go now. True where anything was handed over."""
     with bridge.store.transaction() as tx:
         waiting = tx.waiting_jobs()
-        going = may_go(bridge, waiting, read_lane_states(bridge, tx)) if waiting else ()
-        jobs, laid_anew = on_their_rolls(bridge, tx, [tx.job(queue_entry_id) for queue_entry_id in going])
+        if not waiting:
+            return False
+        world = read_world(bridge, tx)
+        going = [tx.job(queue_entry_id) for queue_entry_id in may_go(bridge, waiting, world.states)]
+        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
     if not jobs:
         return False
     prepared = prepare(bridge, jobs, laid_anew)
@@ -56,7 +60,10 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     ready = [
         waiting_job(job)
         for job in waiting
-        if job.status_details != WAITS_FOR_ROLL and job.device_id not in bridge.unfinished_lanes
+        if job.state is State.WAITING
+        and job.status_details != WAITS_FOR_ROLL
+        and job.device_id not in bridge.unfinished_lanes
+        and not bridge.queues.get(job.device_id, OPEN).held
     ]
     return releases(ready, states, bridge.shop) if ready else ()
 
@@ -72,6 +79,7 @@ def waiting_job(job: Standing) -> WaitingJob:
         print_mode=job.print_mode,
         layer_stack=LayerStack(job.layer_stack),
         substrate=job.substrate,
+        position=job.position,
     )
 
 

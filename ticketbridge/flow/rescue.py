@@ -5,7 +5,7 @@ from dataclasses import replace
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
@@ -128,12 +128,14 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 def judge_again(bridge: Bridge) -> None:
     """Jobs that waited for a roll are judged anew: one may have come in by now."""
     with bridge.store.transaction() as tx:
-        states = read_lane_states(bridge, tx)
+        world = read_world(bridge, tx)
         for standing in tx.waiting_jobs():
             if standing.status_details != WAITS_FOR_ROLL:
                 continue
             job = tx.job(standing.queue_entry_id)
-            judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None, tx.shelf())
+            judged = judge_lanes(
+                job.item, job.order, bridge.shop, world.states, bridge.now(), None, world.shelf
+            )
             best = choose(judged)
             if (
                 best is None

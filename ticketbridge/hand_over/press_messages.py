@@ -108,18 +108,10 @@ def subscribe(head: Letterhead, message_id: str, at: datetime, kind: str, url: s
     return _document(head, at, [query])
 
 
-def about_an_entry(
-    head: Letterhead, message_id: str, at: datetime, kind: str, entry: Entry, *, priority: int | None = None
-) -> bytes:
-    """Hold, Resume, Suspend, Abort, Remove or SetPriority for one entry of the press's queue."""
+def about_an_entry(head: Letterhead, message_id: str, at: datetime, kind: str, entry: Entry) -> bytes:
+    """Hold, Resume, Suspend, Abort or Remove for one entry of the press's queue."""
     command = child(None, "Command", xsi_type=f"Command{kind}", ID=message_id, Type=kind)
-    if kind == "SetQueueEntryPriority":
-        params = child(command, "QueueEntryPriParams", Priority=str(priority))
-        if head.version < FILTER_SINCE:
-            params.set("QueueEntryID", entry.press_entry_id or "")
-        else:
-            _name(child(params, "QueueFilter"), entry)
-    elif head.version < FILTER_SINCE:
+    if head.version < FILTER_SINCE:
         child(command, "QueueEntryDef", QueueEntryID=entry.press_entry_id or "")
     else:
         params = child(command, f"{kind}Params")

@@ -14,6 +14,7 @@ class Wish(StrEnum):
     HOLD = "hold"
     RESUME = "resume"
     CANCEL = "cancel"
+    ABORT = "abort"
     DUE = "due"
     PRIORITY = "priority"
     RETRY = "retry"

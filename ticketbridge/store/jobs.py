@@ -1,6 +1,6 @@
 """Jobs and where they stand."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, Final
 
 from sqlalchemy import Select, bindparam, case, func, insert, select, update
@@ -28,6 +28,18 @@ _SIZES: Final = (
     .where(JOB.c.state.not_in(sorted(FINAL)))
     .group_by(JOB.c.device_id)
 )
+_LISTED: Final = _ALL.where(
+    JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
+)
+_LISTED_OPEN: Final = _LISTED.where(JOB.c.state.not_in(sorted(FINAL)))
+_LISTED_ENDED: Final = (
+    _LISTED.where(JOB.c.state.in_(sorted(FINAL)))
+    .order_by(None)
+    .order_by(JOB.c.number.desc())
+    .limit(bindparam("most"))
+)
+ENDED_SHOWN: Final = 1000
+"""Of a queue's ended entries so many are shown, the newest; without a bound a queue would grow for ever."""
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
 _KNOWN: Final = (
     select(
@@ -39,6 +51,18 @@ _KNOWN: Final = (
     )
     .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
     .group_by(JOB.c.identity)
+)
+_ADD: Final = insert(JOB)
+_JOB: Final = select(JOB).where(JOB.c.queue_entry_id == bindparam("queue_entry_id"))
+_STANDING: Final = _ALL.where(JOB.c.queue_entry_id == bindparam("queue_entry_id"))
+_GIVEN: Final = (
+    update(JOB)
+    .where(
+        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
+        JOB.c.state == State.WAITING,
+        JOB.c.given.is_(False),
+    )
+    .values(given=True, status_details="QueuedToRun")
 )
 
 
@@ -58,10 +82,15 @@ class JobStatements(Statements):
         """All jobs of that JobID from that source, oldest first."""
         return self._found(_NAMED, source=source, job_id=job_id)
 
+    def queue_entries(self, source: str) -> list[Standing]:
+        """What that source sees in the queues, oldest first: open entries, and the newest of those that ended."""
+        ended = self._found(_LISTED_ENDED, source=source, most=ENDED_SHOWN)
+        return [*reversed(ended), *self._found(_LISTED_OPEN, source=source)]
+
     def add_jobs(self, jobs: Sequence[Job]) -> None:
         """New jobs, Waiting. The unique key refuses the same content a second time."""
         if jobs:
-            self._connection.execute(insert(JOB), [job_row(job) for job in jobs])
+            self._connection.execute(_ADD, [job_row(job) for job in jobs])
 
     def open_jobs(self) -> list[Standing]:
         """Every job that is not finished, oldest first."""
@@ -85,26 +114,24 @@ class JobStatements(Statements):
 
     def job(self, queue_entry_id: str) -> Job:
         """The job as decided."""
-        row = self._connection.execute(select(JOB).where(JOB.c.queue_entry_id == queue_entry_id))
+        row = self._connection.execute(_JOB, {"queue_entry_id": queue_entry_id})
         return job_from_row(dict(row.mappings().one()))
 
     def standing(self, queue_entry_id: str) -> Standing:
         """Where the job stands."""
-        return self._standings(JOB.c.queue_entry_id == queue_entry_id)[0]
+        return self._found(_STANDING, queue_entry_id=queue_entry_id)[0]
 
     def find_standing(self, queue_entry_id: str) -> Standing | None:
         """Where the job stands, or None where there is no such job."""
-        return next(iter(self._standings(JOB.c.queue_entry_id == queue_entry_id)), None)
+        return next(iter(self._found(_STANDING, queue_entry_id=queue_entry_id)), None)
 
     def job_at_lane(self, device_id: str, queue_entry_id: str) -> Standing | None:
         """Where a job stands that was given to that lane; None where the lane was never given it."""
-        found = self._standings(
-            JOB.c.queue_entry_id == queue_entry_id, JOB.c.device_id == device_id, JOB.c.given.is_(True)
-        )
-        return found[0] if found else None
+        found = self.find_standing(queue_entry_id)
+        return found if found and found.device_id == device_id and found.given else None
 
     def change_job(self, standing: Standing, **changes: Any) -> None:
-        """Change a job, if it still is in the state it was read in.
+        """Change a job, if it still is in the state it was read in, and where it was: waiting here or at the press.
 
         Raises:
             StateMoved: It is not.
@@ -114,7 +141,11 @@ class JobStatements(Statements):
                 changes[name] = as_text(changes[name])
         done = self._connection.execute(
             update(JOB)
-            .where(JOB.c.queue_entry_id == standing.queue_entry_id, JOB.c.state == standing.state)
+            .where(
+                JOB.c.queue_entry_id == standing.queue_entry_id,
+                JOB.c.state == standing.state,
+                JOB.c.given == standing.given,
+            )
             .values(**changes)
         )
         if done.rowcount != 1:
@@ -135,16 +166,15 @@ class JobStatements(Statements):
         )
         self.change_job(standing, **{name: row[name] for name in names})
 
-    def mark_given(self, queue_entry_ids: Iterable[str]) -> None:
-        """These jobs are at their lane, or about to be."""
-        self._connection.execute(
-            update(JOB)
-            .where(JOB.c.queue_entry_id.in_(list(queue_entry_ids)), JOB.c.state == State.WAITING)
-            .values(given=True, status_details="QueuedToRun")
-        )
+    def mark_given(self, queue_entry_ids: Collection[str]) -> None:
+        """These jobs are at their lane, or about to be.
 
-    def _standings(self, *conditions: Any) -> list[Standing]:
-        return self._found(_ALL.where(*conditions))
+        Raises:
+            StateMoved: One of them does not wait any more: somebody held or cancelled it meanwhile.
+        """
+        done = self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
+        if done.rowcount != len(queue_entry_ids):
+            raise StateMoved("one of " + ", ".join(queue_entry_ids) + " does not wait any more")
 
     def _found(self, statement: Select[Any], **values: Any) -> list[Standing]:
         return [standing_from_row(row) for row in self._connection.execute(statement, values)]

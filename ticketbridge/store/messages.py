@@ -2,13 +2,22 @@
 
 from dataclasses import replace
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy import RowMapping, case, insert, select, update
+from sqlalchemy import RowMapping, bindparam, case, insert, select, update
 
 from ticketbridge.model.job import as_moment, as_text
 from ticketbridge.store.records import DeadLetter, Message
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import CHANNEL, MESSAGE
+
+_NEXT: Final = (
+    update(CHANNEL)
+    .where(CHANNEL.c.channel == bindparam("of_channel"))
+    .values(last_seq=CHANNEL.c.last_seq + 1)
+    .returning(CHANNEL.c.last_seq)
+)
+_QUEUE: Final = insert(MESSAGE)
 
 
 class MessageStatements(Statements):
@@ -16,20 +25,16 @@ class MessageStatements(Statements):
 
     def next_seq(self, channel: str) -> int:
         """Take the next message number of a channel."""
-        taken = self._connection.execute(
-            update(CHANNEL)
-            .where(CHANNEL.c.channel == channel)
-            .values(last_seq=CHANNEL.c.last_seq + 1)
-            .returning(CHANNEL.c.last_seq)
-        ).scalar_one_or_none()
+        taken = self._connection.execute(_NEXT, {"of_channel": channel}).scalar_one_or_none()
         if taken is None:
             self._connection.execute(insert(CHANNEL), {"channel": channel, "last_seq": 1, "sent_up_to": 0})
         return taken or 1
 
     def queue_message(self, message: Message) -> None:
         """Put a message into the outbox."""
+        self.has_news = True
         self._connection.execute(
-            insert(MESSAGE),
+            _QUEUE,
             {
                 "channel": message.channel,
                 "seq": message.seq,

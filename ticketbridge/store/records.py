@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from typing import Final
 
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import InterfaceError, OperationalError
 
 from ticketbridge.model.finding import Finding
 
-WorldFault = OperationalError
+WorldFault: Final = (OperationalError, InterfaceError)
 """The database cannot do its work now: disk full, locked, away. Nobody's ticket is at fault; try again later."""
 
 

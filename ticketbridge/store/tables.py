@@ -15,6 +15,7 @@ from sqlalchemy import (
     String,
     Table,
     UniqueConstraint,
+    true,
 )
 
 METADATA: Final = MetaData()
@@ -69,6 +70,8 @@ JOB: Final = Table(
     Column("submitted_at", String(32), nullable=False),
     Column("started_at", String(32)),
     Column("ended_at", String(32)),
+    Column("position", Integer),
+    Column("listed", Boolean, nullable=False, default=True, server_default=true()),
     UniqueConstraint("identity", "item_index", "printing"),
     Index("job_by_name", "source", "job_id", "job_part_id"),
     Index("job_by_state", "state"),
@@ -150,3 +153,53 @@ ROLL: Final = Table(
     Column("at", String(32), nullable=False),
 )
 """Every roll the shop has or had: where it is, and what is left of it by account."""
+
+BRIDGE: Final = Table(
+    "bridge",
+    METADATA,
+    Column("bridge_id", String(127), primary_key=True),
+    Column("host", String(255), nullable=False),
+    Column("pid", Integer, nullable=False),
+    Column("version", String(63), nullable=False),
+    Column("can_serve", JSON, nullable=False),
+    Column("started_s", Float, nullable=False),
+    Column("alive_until_s", Float, nullable=False),
+)
+"""The bridges on this store, each under a name that is new at each start. One whose row is gone may write no more.
+Times of this table and the next are seconds since 1970 by the clock of the database, the only one all go by."""
+
+LEASE: Final = Table(
+    "lease",
+    METADATA,
+    Column("name", String(127), primary_key=True),  # kind, blank, id: lane HL-P1-A
+    Column("bridge_id", String(127)),
+    Column("taken_s", Float, nullable=False),
+    Column("takeovers", Integer, nullable=False, default=0),
+)
+"""What only one bridge may serve at a time, and which does; a bridge that is not there any more counts as none."""
+
+LANE_QUEUE: Final = Table(
+    "lane_queue",
+    METADATA,
+    Column("device_id", String(63), primary_key=True),
+    Column("closed", Boolean, nullable=False),  # takes no new entries
+    Column("held", Boolean, nullable=False),  # starts none
+)
+"""Queues that a message or a person closed or held; a lane that is not here is open."""
+
+SUBMISSION: Final = Table(
+    "submission",
+    METADATA,
+    Column("claim_id", String(40), ForeignKey("intake.claim_id"), primary_key=True),
+    Column("said", JSON, nullable=False),
+)
+"""What a message said about the ticket that it submitted, such as where it is to be returned."""
+
+SUBSCRIPTION: Final = Table(
+    "subscription",
+    METADATA,
+    Column("channel", String(127), primary_key=True),
+    Column("said", JSON, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Channels that partners opened by message; they outlive a restart."""
