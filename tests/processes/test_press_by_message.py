@@ -120,6 +120,7 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
         presses.read_text()
         .replace("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n")
         .replace("ahead: 1", "ahead: 3")
+        .replace("length_left_m: 50}", "length_left_m: 400}", 1)  # so that all of them fit on lane A
     )
     presses.write_text(text)
     shop_file = bench.folder / "shop.yaml"

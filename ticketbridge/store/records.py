@@ -83,9 +83,13 @@ class Delivery:
     device_id: str
     temporary_name: str
     final_name: str
-    delivered: bool
     state: DeliveryState = DeliveryState.INTENDED
     press_entry_id: str | None = None
+
+    @property
+    def delivered(self) -> bool:
+        """Whether the lane surely has it."""
+        return self.state is DeliveryState.DELIVERED
 
 
 @dataclass(frozen=True, slots=True)
