@@ -11,6 +11,7 @@ from typing import Final
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, content_of
+from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
@@ -18,6 +19,8 @@ from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.resubmitting import resubmit
+from ticketbridge.flow.submissions import note_submission, tell_submitter
 from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
@@ -39,14 +42,21 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     A file that revises a job made earlier in the same batch waits for the next turn, when the store knows
     that job. Messages come after the tickets of their batch, whose jobs they may name.
     """
-    tickets = [claimed for claimed in batch if kind_of(claimed.original_name) is not Kind.MESSAGE]
+    tickets = [claimed for claimed in batch if _is_new_ticket(claimed)]
     later = _accept_tickets(bridge, tickets) if tickets else []
-    messages = [claimed for claimed in batch if kind_of(claimed.original_name) is Kind.MESSAGE]
+    messages = [claimed for claimed in batch if not _is_new_ticket(claimed)]
     if later:
         return [*later, *messages]
     for claimed in messages:
-        control(bridge, claimed)
+        if is_resubmitted(claimed.claim_id):
+            resubmit(bridge, _take(bridge, [claimed]))
+        else:
+            control(bridge, claimed)
     return []
+
+
+def _is_new_ticket(claimed: Claimed) -> bool:
+    return kind_of(claimed.original_name) is not Kind.MESSAGE and not is_resubmitted(claimed.claim_id)
 
 
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
@@ -63,6 +73,7 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         intend(bridge, tx, prepared)
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
+        tell_submitter(bridge, outcome.taken.claimed.claim_id, outcome.submitted)
     finish(bridge, prepared.holds)
     for claimed, missing in found.waits:
         put_to_wait(bridge, claimed, missing)
@@ -71,7 +82,7 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
 
 def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World) -> list[Job]:
     """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
-    new = {job.queue_entry_id: job for outcome in outcomes for job in outcome.jobs}
+    new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
     gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
     waiting = [job for job in tx.waiting_jobs() if job.queue_entry_id not in gone]
@@ -92,7 +103,8 @@ def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
 def _read(claimed: Claimed, limit: int) -> Taken | None:
     """The file's content, or why it cannot be read. A fault of the disk is nobody's ticket's and goes up."""
     try:
-        return Taken(claimed, content_of(claimed.path, claimed.original_name, limit))
+        content = content_of(claimed.path, claimed.original_name, limit)
+        return Taken(claimed, content, submission=submission_of(claimed))
     except FileNotFoundError:
         return None
     except OSError as error:
@@ -142,6 +154,10 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
     for source_id in {outcome.taken.claimed.source_id for outcome in outcomes}:
         mine = [outcome for outcome in outcomes if outcome.taken.claimed.source_id == source_id]
         report(bridge, tx, source_id, _messages(bridge, tx, mine))
+    for outcome in outcomes:
+        if outcome.taken.submission is not None:
+            claim_id = outcome.taken.claimed.claim_id
+            note_submission(bridge, tx, claim_id, outcome.taken.submission, outcome.jobs)
 
 
 def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> list[Element]:

@@ -38,6 +38,15 @@ class Missing:
 
 
 @dataclass(slots=True)
+class Pace:
+    """How a channel that was opened by message is fed; this run's, as a new one begins with the state."""
+
+    sent_at: datetime | None = None
+    steps: int = 0
+    observed: tuple[str, ...] | None = None
+
+
+@dataclass(slots=True)
 class Bridge:
     """One running bridge. Used by one thread, the one that moves jobs."""
 
@@ -62,6 +71,8 @@ class Bridge:
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
     """Open channels; the store remembers."""
+    paces: dict[str, Pace] = field(default_factory=dict)
+    """How the open channels are fed."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
     numbers: Iterator[int] = field(init=False)
@@ -112,9 +123,10 @@ class Bridge:
 
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
-    """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
+    """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
-    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
+    mine = places.source(source.folder)
+    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.flow.bridge import Bridge, job_at
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
-from ticketbridge.flow.roll_account import charge, level_of, report_roll, roll_at_start
+from ticketbridge.flow.roll_account import charge, report_roll, roll_at_start
 from ticketbridge.hand_over.follow import (
     DeviceSaid,
     EntrySaid,

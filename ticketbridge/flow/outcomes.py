@@ -15,6 +15,7 @@ from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import parts_of
+from ticketbridge.flow.submissions import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
@@ -22,6 +23,7 @@ from ticketbridge.model.job import Job, Standing, queue_entry_id_of
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.shop import IfSomeAreBad
+from ticketbridge.model.submission import Submission
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.records import Known
 from ticketbridge.store.transaction import Transaction
@@ -35,6 +37,8 @@ class Taken:
     content: Content
     fault: Finding | None = None
     """Why it cannot be read."""
+    submission: Submission | None = None
+    """What the message said that brought it; None where it was dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,17 @@ class Outcome:
         return tuple(finding for order in self.orders for finding in order.findings)
 
     @property
+    def held(self) -> bool:
+        """Whether its jobs are held from the start."""
+        return self.taken.submission is not None and self.taken.submission.hold
+
+    @property
+    def submitted(self) -> Submitted:
+        """What whoever submitted it is told."""
+        stands = [name for order in self.orders for name in order.stands]
+        return Submitted(self.place, self.findings, (*(job.queue_entry_id for job in self.jobs), *stands))
+
+    @property
     def jobs(self) -> tuple[Job, ...]:
         """All new jobs."""
         return tuple(job for order in self.orders for job in order.jobs)
@@ -138,6 +153,7 @@ class _Batch:
     states: dict[str, LaneState]
     stands: dict[str, str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
+    full: frozenset[str] = frozenset()
 
 
 def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
@@ -178,6 +194,8 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
     """
     found = Sorted()
     batch = _Batch(dict(world.states))
+    if any(file.taken.submission is not None for file in files):
+        batch.full = full_lanes(bridge, tx)
     for one in files:
         try:
             found.outcomes.append(_of_file(bridge, tx, one, batch, world.shelf))
@@ -209,9 +227,10 @@ def _of_file(
             now=bridge.now(),
             stock=shelf,
         )
+        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name, batch.full)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
-    if missing and one.claimed.whole and may_wait(bridge, one.claimed):
+    if missing and one.claimed.whole and one.submission is None and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
     if source.bad_lines is IfSomeAreBad.TAKE_NONE and any(refuses(order.findings) for order in orders):
         return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
@@ -266,7 +285,7 @@ def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -
     order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
     known = tx.known_identities(decided.identities)
-    earlier = tx.jobs_named(order.source, order.job_id)
+    earlier = [job for job in tx.jobs_named(order.source, order.job_id) if job.listed]
     parts = parts_of(decided, one.claimed.original_name, known, earlier)
     findings = (*decided.findings, *decided.left_out, *parts.late)
     overtaken = _overtaken(tx, one.claimed, earlier) if parts.new or parts.late else None

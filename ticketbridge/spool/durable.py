@@ -6,6 +6,7 @@ sync of the file, sync of its folder, rename, sync of the folder (POSIX gives no
 
 import os
 from pathlib import Path
+from typing import BinaryIO
 
 from ticketbridge.vocabulary.names import MARKER_NAME
 
@@ -142,3 +143,34 @@ def show_new(path: Path, data: bytes) -> None:
     temporary = path.with_name(f".{path.name}.tmp")
     temporary.write_bytes(data)
     os.replace(temporary, path)
+
+
+def open_new(path: Path) -> BinaryIO:
+    """A new file to be filled bit by bit; ``settle_folder`` makes it durable.
+
+    Raises:
+        FileExistsError: Something lies under that name.
+    """
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+    return os.fdopen(os.open(path, flags, 0o664), "wb")
+
+
+def settle_folder(source: Path, target: Path) -> None:
+    """Make a folder of our own durable with its files, and show it under its name.
+
+    Raises:
+        NameTaken: Something lies at the target.
+    """
+    for path in source.iterdir():
+        sync_file(path)
+    sync_folder(source)
+    move(source, target)
+    sync_folder(target.parent)
+
+
+def discard_folder(folder: Path) -> None:
+    """Take away a folder of our own making with the files in it."""
+    if folder.is_dir():
+        for path in folder.iterdir():
+            path.unlink()
+        folder.rmdir()
