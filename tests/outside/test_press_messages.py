@@ -21,6 +21,7 @@ from ticketbridge.hand_over.press_messages import (
     submit,
     subscribe,
 )
+from ticketbridge.jdf.package import content_type_of
 from ticketbridge.jdf.writing import as_bytes, jdf_root, moment
 from ticketbridge.report.acknowledge import acknowledge
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
@@ -40,8 +41,8 @@ def judged(shared: Path, tmp_path: Path, body: bytes, version: str) -> list[str]
     return invalid(shared, path) + too_new(shared, etree.fromstring(body), version)
 
 
-def jmf_in(package: bytes, content_type: str) -> bytes:
-    mail = message_from_bytes(f"Content-Type: {content_type}\r\n\r\n".encode() + package)
+def jmf_in(package: bytes) -> bytes:
+    mail = message_from_bytes(f"Content-Type: {content_type_of(package)}\r\n\r\n".encode() + package)
     data = mail.get_payload()[0].get_payload(decode=True)
     assert isinstance(data, bytes)
     return data
@@ -50,11 +51,9 @@ def jmf_in(package: bytes, content_type: str) -> bytes:
 @pytest.mark.parametrize("version", VERSIONS)
 def test_a_submission_is_valid(shared: Path, tmp_path: Path, version: str) -> None:
     url = "http://bridge.example/jmf"
-    package, content_type = submit(
-        head(version), "Q000012.submit", NOW, b"<JDF/>", priority=40, return_jmf=url
-    )
+    package = submit(head(version), "Q000012.submit", NOW, b"<JDF/>", priority=40, return_jmf=url)
 
-    assert judged(shared, tmp_path, jmf_in(package, content_type), version) == []
+    assert judged(shared, tmp_path, jmf_in(package), version) == []
 
 
 @pytest.mark.parametrize("version", VERSIONS)

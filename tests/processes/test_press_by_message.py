@@ -1,9 +1,10 @@
-"""The bridge and a simulated press by JMF over HTTP, as programs: whatever goes wrong between them, each ticket prints once.
+"""MIS, bridge and simulated press by JMF over HTTP, as programs: whatever goes wrong, each ticket prints once and comes back.
 
-Judged by what the press itself wrote down (its print log), by the MIS's folders and by the history in the store.
+Judged by what the press itself wrote down (its print log), by what the MIS received, and by the history in the store.
 """
 
 import json
+import socket
 import subprocess
 import sys
 import time
@@ -15,40 +16,56 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from tests.processes.message_sink import JDF, MessageSink
+from tests.processes.order_desk import JDF, OrderDesk
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.config.load import load_shop
 from ticketbridge.demo.orders import artwork, ticket
 
 pytestmark = pytest.mark.processes
 
-PATIENCE_S = 90
+PATIENCE_S = 120
 LANE = "HL-P1-A"
+JMF_SECTION = """
+jmf:
+  port: {port}
+  senders:
+    - id: order-desk
+      sender_ids: [order-desk]
+      source: mis
+      signal_urls: ['{desk}']
+    - id: press-1
+      sender_ids: [HL-P1]
+      lanes: [HL-P1-A, HL-P1-B]
+"""
 
 
 @dataclass
 class Shop:
-    """A shop folder with a running bridge and a running press."""
+    """A shop folder with a running bridge, a running press, and the order desk."""
 
     bench: Bench
     press_folder: Path
-    sink: MessageSink
-    programs: list[subprocess.Popen[str]]
+    desk: OrderDesk
+    url: str
+    bridge: "subprocess.Popen[str] | None" = None
+    press: "subprocess.Popen[str] | None" = None
 
     def start_press(self) -> int:
         port_file = self.press_folder / "control" / "http-port"
         port_file.unlink(missing_ok=True)
-        self.programs.append(_program("press-sim", str(self.press_folder), "--clock-factor", "0"))
+        self.press = _program("press-sim", str(self.press_folder), "--clock-factor", "0")
         _wait_until(lambda: port_file.exists() and port_file.read_text().endswith("\n"), "the press listens")
         return int(port_file.read_text())
 
     def start_bridge(self) -> None:
-        self.programs.append(_program("run", "--shop", str(self.bench.folder)))
+        self.bridge = _program("run", "--shop", str(self.bench.folder))
+        _wait_until(self.answers, "the bridge answers")
 
-    def kill_newest(self) -> None:
-        program = self.programs.pop()
-        program.kill()
-        program.communicate()
+    def answers(self) -> bool:
+        try:
+            return self.desk.subscribe(self.url, "QueueStatus") == 0
+        except OSError:
+            return False
 
     def mischief(self, *names: str) -> None:
         for name in names:
@@ -56,20 +73,19 @@ class Shop:
             (self.press_folder / "control" / "http" / trick).write_text(number)
 
     def order(self, number: int) -> str:
+        """Submit until the bridge says that it has it, as an MIS does."""
         job_id = f"HL-9{number:04d}"
         data = ticket(BANNER).replace(BANNER.job_id.encode(), job_id.encode())
-        (self.bench.source.drop / "art" / f"{job_id}.pdf").write_bytes(artwork(BANNER))
-        temporary = self.bench.source.drop / f".{job_id}.tmp"
-        temporary.write_bytes(data)
-        temporary.rename(self.bench.source.drop / f"{job_id}.jdf")
+        data = data.replace(f"art/{job_id}.pdf".encode(), b"cid:art")
+        art = {"art": artwork(BANNER)}
+        _wait_until(lambda: self._submitted(job_id, data, art), f"{job_id} is taken")
         return job_id
 
-    def returned(self) -> dict[str, str]:
-        found = {}
-        for path in self.bench.source.returned.glob("Q*.jdf"):
-            root = etree.parse(str(path)).getroot()
-            found[root.get("JobID")] = root.get("Status")
-        return found
+    def _submitted(self, job_id: str, data: bytes, art: dict[str, bytes]) -> bool:
+        try:
+            return self.desk.submit(self.url, f"m-{job_id}", data, art) == 0
+        except OSError:
+            return False
 
     def printed(self) -> dict[str, Counter[str]]:
         """By job, how many placements each of the press's serials laid down."""
@@ -96,6 +112,12 @@ def _program(*words: str) -> "subprocess.Popen[str]":
     )  # fmt: skip
 
 
+def _kill(program: "subprocess.Popen[str] | None") -> None:
+    assert program is not None
+    program.kill()
+    program.communicate()
+
+
 def _wait_until(condition: Callable[[], bool], what: str) -> None:
     until_s = time.monotonic() + PATIENCE_S
     while not condition():
@@ -103,36 +125,38 @@ def _wait_until(condition: Callable[[], bool], what: str) -> None:
         time.sleep(0.1)
 
 
+def _free_port() -> int:
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return int(one.getsockname()[1])
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Iterator[Shop]:
-    bench = Bench(tmp_path / "shop")
-    press_folder = tmp_path / "press"
+    bench, press_folder, desk, port = Bench(tmp_path / "shop"), tmp_path / "press", OrderDesk(), _free_port()
     press_folder.mkdir()
+    made = Shop(bench, press_folder, desk, f"http://127.0.0.1:{port}/jmf")
     settings = (bench.folder / "simulated-press" / "P1" / "press.yaml").read_text()
-    settings = settings.replace("../../lanes", "lanes").replace("press_id: P1", "press_id: P1\nhttp_port: 0")
-    (press_folder / "press.yaml").write_text(settings)
-    made = Shop(bench, press_folder, MessageSink(bench.folder / "lanes" / LANE), [])
-    port = made.start_press()
-    (press_folder / "press.yaml").write_text(settings.replace("http_port: 0", f"http_port: {port}"))
+    settings = settings.replace("../../lanes", "lanes")
+    press_file = press_folder / "press.yaml"
+    press_file.write_text(settings.replace("press_id: P1", "press_id: P1\nhttp_port: 0"))
+    press_port = made.start_press()
+    press_file.write_text(settings.replace("press_id: P1", f"press_id: P1\nhttp_port: {press_port}"))
     presses = bench.folder / "presses.yaml"
-    link = f"{{url: http://127.0.0.1:{port}/jmf, answer_url: {made.sink.url}, poll_s: 1, patience_s: 1, settle_s: 0.5}}"
-    text = (
-        presses.read_text()
-        .replace("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n")
-        .replace("ahead: 1", "ahead: 3")
-        .replace("length_left_m: 50}", "length_left_m: 400}", 1)  # so that all of them fit on lane A
-    )
+    link = f"{{url: 'http://127.0.0.1:{press_port}/jmf', answer_url: '{made.url}', poll_s: 1, patience_s: 1, settle_s: 0.5}}"
+    text = presses.read_text().replace("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n")
+    text = text.replace("ahead: 1", "ahead: 3")
+    text = text.replace("length_left_m: 50}", "length_left_m: 400}", 1)  # so that all of them fit on lane A
     presses.write_text(text)
     shop_file = bench.folder / "shop.yaml"
-    shop_file.write_text(
-        shop_file.read_text().replace("scan_s: 5", "scan_s: 0.3").replace("quiet_s: 2", "quiet_s: 0.2")
-    )
+    shop_file.write_text(shop_file.read_text() + JMF_SECTION.format(port=port, desk=desk.url))
     load_shop(bench.folder)
     made.start_bridge()
     yield made
-    for program in made.programs:
-        program.communicate()  # closes its standard input, which ends it
-    made.sink.stop()
+    for program in (made.bridge, made.press):
+        if program is not None:
+            program.communicate()  # closes its standard input, which ends it
+    desk.stop()
 
 
 TRICKS = (
@@ -150,25 +174,23 @@ TRICKS = (
 
 
 def test_whatever_goes_wrong_each_ticket_prints_once_and_comes_back(shop: Shop) -> None:
+    assert shop.desk.subscribe(shop.url, "Status") == 0
     jobs = []
     for number, tricks in enumerate(TRICKS):
         shop.mischief(*tricks)
-        if number == 8:
-            shop.sink.failing = 3
+        shop.desk.failing = 2 if number == 8 else 0
         job_id = shop.order(number)
         jobs.append(job_id)
-        _wait_until(lambda job_id=job_id: job_id in shop.returned(), f"{job_id} is back after {tricks}")
+        _wait_until(lambda job_id=job_id: job_id in shop.desk.returned, f"{job_id} is back after {tricks}")
 
-    assert shop.returned() == dict.fromkeys(jobs, "Completed")
-    printed = shop.printed()
-    assert {job: len(serials) for job, serials in printed.items()} == dict.fromkeys(jobs, 1)
-    assert {sum(serials.values()) for serials in printed.values()} == {3}
+    assert {job: len(serials) for job, serials in shop.printed().items()} == dict.fromkeys(jobs, 1)
+    assert {sum(serials.values()) for serials in shop.printed().values()} == {3}
     for job_id in jobs:
+        assert {etree.fromstring(one).get("Status") for one in shop.desk.returned[job_id]} == {"Completed"}
         story = shop.history(job_id)
-        assert story[0] == "accepted"
-        assert story[-1] == "returned"
+        assert (story[0], story[-1]) == ("accepted", "returned")
+        assert "submitted" in story or "started" in story
         assert "press.in-doubt" not in story
-    assert len(shop.sink.signal_ids) > len(set(shop.sink.signal_ids)), "one signal came twice"
 
 
 def test_a_bridge_and_a_press_that_are_killed_in_between_print_each_ticket_once(shop: Shop) -> None:
@@ -176,36 +198,42 @@ def test_a_bridge_and_a_press_that_are_killed_in_between_print_each_ticket_once(
     for number in range(4):
         shop.mischief("late-SubmitQueueEntry=0.5")
         jobs.append(shop.order(number))
-        time.sleep(0.4 + 0.35 * number)
-        shop.kill_newest()  # the bridge
+        time.sleep(0.1 + 0.3 * number)
+        _kill(shop.bridge)
         if number % 2:
-            shop.kill_newest()  # the press
+            _kill(shop.press)
             shop.start_press()
         shop.start_bridge()
-    _wait_until(lambda: set(shop.returned()) == set(jobs), "all are back")
+    _wait_until(lambda: set(shop.desk.returned) == set(jobs), "all are back")
 
-    assert shop.returned() == dict.fromkeys(jobs, "Completed")
     assert {job: len(serials) for job, serials in shop.printed().items()} == dict.fromkeys(jobs, 1)
     assert {sum(serials.values()) for serials in shop.printed().values()} == {3}
 
 
-def test_the_ticket_comes_back_with_amounts_phases_lots_ink_and_people(shop: Shop) -> None:
+def test_a_whole_run_tells_the_mis_everything_and_the_ticket_brings_amounts_phases_lots_ink_and_people(
+    shop: Shop,
+) -> None:
+    for kind in ("Status", "Resource", "Notification"):
+        assert shop.desk.subscribe(shop.url, kind) == 0
     job_id = shop.order(1)
-    _wait_until(lambda: job_id in shop.returned(), "it is back")
+    _wait_until(lambda: job_id in shop.desk.returned, "it is back")
 
-    [path] = shop.bench.source.returned.glob("Q*.jdf")
-    root = etree.parse(str(path)).getroot()
+    root = etree.fromstring(shop.desk.returned[job_id][0])
     [node] = root.findall(f"{JDF}JDF")
-    phases = [phase.get("Status") for phase in node.iter(f"{JDF}PhaseTime")]
-    assert phases == ["Setup", "InProgress", "Cleanup"]
-    parts = [
+    assert [phase.get("Status") for phase in node.iter(f"{JDF}PhaseTime")] == [
+        "Setup",
+        "InProgress",
+        "Cleanup",
+    ]
+    used = {
         (part.get("LotID") or part.get("Separation") or "pieces", part.get("Condition"))
         for amount in node.iter(f"{JDF}PartAmount")
         if amount.get("ActualAmount")
         for part in amount.iter(f"{JDF}Part")
-    ]
-    assert {("pieces", "Good"), ("pieces", "Waste"), ("B510-2207", "Good"), ("B510-2207", "Waste")} <= set(
-        parts
-    )
-    assert ("Cyan", None) in parts
+    }
+    assert {("pieces", "Good"), ("B510-2207", "Good"), ("B510-2207", "Waste"), ("Cyan", None)} <= used
     assert {one.get("PersonalID") for one in node.iter(f"{JDF}Employee")} == {"op-07"}
+    phases = [one.get("Status") for signal in shop.desk.signals for one in signal.iter(f"{JDF}JobPhase")]
+    assert list(dict.fromkeys(phases)) == ["Setup", "InProgress", "Completed"]
+    told = {signal.get("Type") for signal in shop.desk.signals}
+    assert {"QueueStatus", "Status", "Resource", "Notification", "ReturnQueueEntry"} <= told

@@ -10,6 +10,7 @@ from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge, job_at
+from ticketbridge.flow.giving_back import give_back
 from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
@@ -41,7 +42,7 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
     amount = _good_amount(root, job)
     name = f"{job.queue_entry_id}.jdf"
     places = bridge.source_places(job.source)
-    _write_returned(bridge, job, root, amount, completed=completed)
+    ticket = _write_returned(bridge, job, root, amount, completed=completed)
     with bridge.store.transaction() as tx:
         job = tx.standing(job.queue_entry_id)
         if job.state is not State.PENDING_RETURN:
@@ -65,6 +66,7 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
             return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
         ]
         report(bridge, tx, job.source, messages)
+        give_back(bridge, tx, ended, ticket, root.get("ID", ""), completed=completed)
 
 
 def _end(bridge: Bridge, tx: Transaction, job: Standing, amount: float, *, completed: bool) -> Standing:
@@ -99,7 +101,7 @@ def _good_amount(root: Element, job: Standing) -> float:
 
 def _write_returned(
     bridge: Bridge, job: Standing, pressed: Element, amount: float, *, completed: bool
-) -> None:
+) -> bytes:
     """Hang the press's node into the ticket as the MIS sent it, and put it where the MIS looks."""
     places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
@@ -133,3 +135,4 @@ def _write_returned(
     durable.show_new(places.returned / f"{job.queue_entry_id}.jdf", data)
     durable.sync_file(places.returned / f"{job.queue_entry_id}.jdf")
     durable.sync_folder(places.returned)
+    return data
