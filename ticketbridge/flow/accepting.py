@@ -17,6 +17,7 @@ from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.changing import plan_anew
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
+from ticketbridge.flow.mappings import mapping_version
 from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
@@ -157,7 +158,11 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
                 "accepted",
                 now,
                 job.queue_entry_id,
-                facts={"claim_id": job.claim_id, "revision": job.revision},
+                facts={
+                    "claim_id": job.claim_id,
+                    "revision": job.revision,
+                    "mapping": mapping_version(bridge, job.order.source),
+                },
             )
             for job in jobs
         )

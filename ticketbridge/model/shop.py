@@ -151,6 +151,8 @@ class Shop(FromOutside):
     print_modes: dict[Identifier, PrintMode]
     presses: dict[Identifier, Press]
     mappings: dict[Identifier, Mapping]
+    mapping_hashes: dict[Identifier, str] = Field(default={})
+    """SHA-256 of the files that each mapping is made of: its version."""
     stock: tuple[Roll, ...] = ()
     """Rolls on the shelf."""
 
