@@ -64,10 +64,20 @@ class Claimer:
         Raises:
             FileNotFoundError: It lies there no more.
         """
-        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
+        claim_id = self._fresh(now)
         target = self._places.claimed / claimed_name(claim_id, name)
         durable.move(source, target)
         return Claimed(self._source_id, claim_id, name, target, whole)
+
+    def take_copy(self, name: str, data: bytes, now: datetime) -> Claimed:
+        """A file that stays where it lies, taken once more under a claim of its own."""
+        claim_id = self._fresh(now)
+        target = self._places.claimed / claimed_name(claim_id, name)
+        durable.write_new(target, data)
+        return Claimed(self._source_id, claim_id, name, target)
+
+    def _fresh(self, now: datetime) -> str:
+        return f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
 
     def found_claimed(self) -> list[Claimed]:
         """What an earlier run claimed and did not finish, oldest first."""
