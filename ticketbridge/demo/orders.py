@@ -71,7 +71,7 @@ COLOURS: Final = ("Cyan", "Magenta", "Yellow", "Black")
 WITH_WHITE: Final = (*COLOURS, "White")
 
 BANNER: Final = DemoOrder(
-    "01-fair-banner.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
+    "01-fair-banner.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1450, 3,
     "Harbour Banner 510", "accepted", "narrow, lane A of press 1", "HL-P1-A",
 )  # fmt: skip
 
@@ -112,7 +112,7 @@ ORDERS: Final = (
         b"  <ResourcePool>\n    <Media ID=x/>\n  </ResourcePool>\n</JDF>\n",
     ),
     DemoOrder(
-        "10-fair-banner-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
+        "10-fair-banner-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1450, 3,
         "Harbour Banner 510", "repeated", "the same order sent twice",
     ),
     DemoOrder(

@@ -41,6 +41,11 @@ class Decided:
     left_out: tuple[Finding, ...] = ()
 
     @property
+    def held(self) -> tuple[bool, ...]:
+        """Whether the ticket says of each item of the order that it is Held."""
+        return tuple(item.held for item in self.read.ticket.items) if self.read.ticket else ()
+
+    @property
     def refused(self) -> bool:
         """Whether no job comes of it at all."""
         return refuses(self.findings)

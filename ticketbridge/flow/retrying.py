@@ -70,14 +70,13 @@ def _partly_refused(bridge: Bridge) -> Iterator[_Partly]:
 def _rest_again(bridge: Bridge, one: _Partly) -> Finding:
     """Take a copy in, as the jobs of the file name it where it lies; what was taken of it is only repeated.
 
-    The note goes first: it says what the copy will say by its own.
+    The note goes: what is refused again has one of its own.
     """
     with bridge.store.transaction() as tx:
         _, before = tx.intake_outcome(one.claim_id)
     data = durable.read(one.path, bridge.shop.settings.limits.ticket_bytes)
-    claimed = Claimer(one.source_id, bridge.source_places(one.source_id)).take_copy(
-        one.name, data, bridge.now()
-    )
+    claimed = Claimer(one.source_id, bridge.source_places(one.source_id)).name(one.name, bridge.now())
+    durable.write_new(claimed.path, data)
     durable.remove_note(one.note)
     return _taken_again(bridge, claimed, before)
 

@@ -28,6 +28,11 @@ class Artwork(FromOutside):
     """Page in the file, from 0; negative counts from the end, -1 is the last (the standard's way)."""
     sha256: str | None = None
     """Hash of the file, where it could be read."""
+    path: str | None = None
+    """Where it lies here."""
+    size_bytes: int | None = None
+    modified_ns: int | None = None
+    """Size and time of the file when it was accepted; where both are still the same, so is the content."""
 
 
 class Item(FromOutside):
@@ -45,11 +50,23 @@ class Item(FromOutside):
     may_rotate: bool = True
     panels: Panels = Panels.ALLOWED
     panel_overlap_mm: NotNegative = 20
+    keep_seams_from_mm: tuple[tuple[NotNegative, NotNegative], ...] = ()
+    """Zones of the finished piece that no seam between panels runs through: from and to, from its left edge."""
     artwork: Artwork | None = None
     finishing: Finishing = Finishing()
     """What is done to it after printing; hems and pockets are printed too."""
     pattern: Pattern | None = None
     """For wallcovering: printed as drops of this pattern."""
+
+    @field_validator("keep_seams_from_mm")
+    @classmethod
+    def _zones_run_from_left_to_right(
+        cls, zones: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
+        for begin, end in zones:
+            if begin >= end:
+                raise ValueError(f"a zone from {begin:g} to {end:g} mm has no width")
+        return zones
 
     @field_validator("finishing")
     @classmethod

@@ -8,7 +8,6 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
-from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
@@ -54,7 +53,8 @@ class Source(FromOutside):
     """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``waiting``, ``accepted``, ``artwork``,
     ``repeated``, ``refused``, ``status`` and ``returned``."""
     mapping: Identifier
-    """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
+    """Which mapping reads its files and translates their words: the name of a file in ``mappings``, without
+    ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
     artwork_patience_s: NotNegative = 0
@@ -63,8 +63,6 @@ class Source(FromOutside):
     artwork_paths: tuple[ArtworkPath, ...] = ()
     """What the MIS's paths to artwork mean here and at the press; the first row that fits wins. Without a row
     that fits, paths of shares, drives and other machines are refused."""
-    csv: CsvTable | None = None
-    """How order lines are read; without it this source takes no files that end in .csv."""
     bad_items: IfSomeAreBad = IfSomeAreBad.TAKE_NONE
     """What becomes of an order with several items when some of them cannot be printed. "take the good" prints the
     others and tells of the refused ones by their JobPartID; a corrected item is dropped later, alone or with the
@@ -95,6 +93,8 @@ class Limits(FromOutside):
     """Levels of nesting."""
     lines_per_file: Annotated[int, Field(gt=0)] = 1000
     """Order lines in one file."""
+    reading_s: Positive = 10
+    """How long the rows of a mapping may take to read one file."""
 
 
 class PlanBy(StrEnum):

@@ -11,7 +11,7 @@ from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.finishing import Edge, Eyelets, Finishing, Hem, PolePocket
 from ticketbridge.model.order import Artwork, Item, Order
 from ticketbridge.model.origin import Origin, Whence
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
@@ -568,6 +568,10 @@ def test_the_mapping_says_how_wide_a_drop_is(make_shop: Callable[..., Shop]) -> 
             Pattern(match=Match.HALF_DROP, repeat_mm=640),
         ),
         ({"pattern_match": "none"}, Pattern()),
+        (
+            {"pattern_repeat_mm": 640.0, "pattern_drops": "numbered"},
+            Pattern(match=Match.STRAIGHT, repeat_mm=640, drops=Drops.NUMBERED),
+        ),
     ],
 )
 def test_a_ticket_may_say_how_its_pattern_repeats(
@@ -575,6 +579,16 @@ def test_a_ticket_may_say_how_its_pattern_repeats(
 ) -> None:
     item = item_of(mapped(make_shop(WALL), {**BANNER, **said_of_pattern}))
     assert item.pattern == pattern
+
+
+def test_a_ticket_may_say_where_no_seam_may_be(shop: Shop) -> None:
+    item = item_of(mapped(shop, {**BANNER, "keep_seams_from": ("400 700", "900 950.5")}))
+    assert item.keep_seams_from_mm == ((400, 700), (900, 950.5))
+
+
+def test_a_zone_without_seams_that_runs_backwards_is_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "keep_seams_from": ("700 400",)})
+    assert codes(result) == ["mapping.value-unfit"]
 
 
 def test_a_match_without_a_repeat_is_refused(make_shop: Callable[..., Shop]) -> None:

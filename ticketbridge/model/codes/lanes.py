@@ -146,6 +146,11 @@ _SPACE: Final = (
         "Make the overlap smaller, or use a wider lane or roll.",
     ),
     _never(
+        "lanes.no-place-for-seams",
+        "Panels of at most {usable_mm} mm, overlapping by {overlap_mm} mm, have seams in what shall be free of them.",
+        "Make the zones that seams keep out of narrower, or use a wider lane or roll.",
+    ),
+    _never(
         "lanes.too-many-placements",
         "{count} pieces and panels are more than the {most} that one job may have.",
         "Split the order.",
