@@ -37,6 +37,9 @@ def lay_down(claimed: Claimed, ticket: bytes, submission: Submission) -> None:
         OSError: The disk does not take it.
     """
     durable.write_and_sync(_beside(claimed), json.dumps(submission.as_json()).encode())
+    durable.sync_folder(
+        claimed.path.parent
+    )  # its name too: nothing says which of two names a power cut leaves
     durable.show_new(claimed.path, ticket)
 
 
