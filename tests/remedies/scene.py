@@ -335,9 +335,11 @@ class Scene:
 
     def turn(self) -> None:
         """The bridge looks once more at what it could not do before, as it does by itself."""
+        told = len(self.bench.notices)
         for device_id in sorted(self.bridge.unfinished_lanes):
             rescue_lane(self.bridge, device_id)
         release_waiting(self.bridge)
+        self._hear_notices(told)
         self.well = not self.bridge.unfinished_lanes
 
     def run(self, words: str) -> Result:
