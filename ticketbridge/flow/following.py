@@ -232,6 +232,8 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
         return
     if job.state in FINAL or (job.state is State.PENDING_RETURN and step in (Step.FINISHED, Step.BROKEN_OFF)):
         return  # the returned ticket was quicker than the last signal
+    if job.state is State.PENDING_RETURN and bridge.link(job.device_id) is not None:
+        return  # a press that was asked for its queue has said that it is done, and its signals come after
     next_state = after(job.state, step)
     known: dict[str, type_of_fact] = {"device_id": said.device_id, "queue_entry_id": job.queue_entry_id}
     if next_state is None:
