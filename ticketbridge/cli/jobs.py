@@ -130,7 +130,7 @@ def retry(folder: Path, names: tuple[str, ...]) -> None:
 def _story(standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]]) -> str:
     from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
 
-    lines = [_listing([standing]), "", *layout_lines(job.layout), *estimate_lines(job.estimate), ""]
+    lines = [_listing([standing]), "", *layout_lines(job.layout, job.item), *estimate_lines(job.estimate), ""]
     lines += [line for lane in job.judged for line in lane_lines(lane)]
     lines += ["", "History (UTC)"]
     for event in history:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -109,6 +110,7 @@ class Service:
                 self._flow.wake,
                 self._notices,
                 self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
             )
             for source in shop.settings.sources
         ]
@@ -123,6 +125,8 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
+        if shop.settings.jmf is not None:
+            self._listeners.append(self._http_loop(shop.settings.jmf))
         self._presses = [
             PressLoop(
                 self._bridge,
@@ -138,8 +142,6 @@ class Service:
             for device_id, (press, _) in shop.lanes().items()
             if press.jmf is not None
         ]
-        if shop.settings.jmf is not None:
-            self._listeners.append(self._http_loop(shop.settings.jmf))
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -167,6 +169,7 @@ class Service:
         until_s = clock.monotonic() + STOP_S
         for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
+        self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 

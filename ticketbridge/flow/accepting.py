@@ -13,6 +13,7 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, content_of
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.flow.bridge import Bridge, World, read_world
+from ticketbridge.flow.changing import plan_anew
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.moving_out import move_out
@@ -25,9 +26,9 @@ from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
-from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
+from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
-from ticketbridge.report.compose import accepted, queue_status, refused, repeated
+from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated
 from ticketbridge.spool import durable
 from ticketbridge.store.records import Intake, QueueSize
 from ticketbridge.store.transaction import Transaction
@@ -67,7 +68,8 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         outcomes = found.outcomes
         going = _going(bridge, tx, outcomes, world)
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
-    prepared = prepare(bridge, jobs, laid_anew)
+    new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
+    prepared = prepare(bridge, jobs, laid_anew, just_read=new)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
@@ -84,9 +86,11 @@ def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: 
     """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
     new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
-    gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
+    changed = [one for order in orders for one in (*order.replaced, *(p.standing for p in order.planned))]
+    gone = {standing.queue_entry_id for standing in changed}
     waiting = [job for job in tx.waiting_jobs() if job.queue_entry_id not in gone]
-    going = may_go(bridge, waiting + [_standing_of(job) for job in new.values()], world.states)
+    fresh = [_standing_of(job) for job in new.values() if not job.held]
+    going = may_go(bridge, waiting + fresh, world.states)
     older = [tx.job(name) for name in sorted(set(going) - new.keys())]
     return older + [job for name, job in new.items() if name in going]
 
@@ -138,6 +142,9 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
             tx.change_job(standing, state=State.REMOVED, ended_at=now)
             facts = {"by": order.in_place_of(standing)}
             tx.tell(Event(Step.REPLACED, now, standing.queue_entry_id, facts=facts))
+    for outcome, order in [(one, order) for one in outcomes for order in one.orders]:
+        for planning in order.planned:
+            plan_anew(bridge, tx, planning, outcome.taken.claimed.claim_id)
     jobs = [job for outcome in outcomes for job in outcome.jobs]
     tx.add_jobs(jobs)
     tx.tell(
@@ -170,6 +177,10 @@ def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> l
         job_id = order.job_id
         messages += [refused(name, findings, job_id, now, part) for part, findings in order.refusals()]
         messages += [repeated(job_id or "", stands, name, now) for stands in order.stands]
+        for planning in order.planned:
+            standing = tx.standing(planning.standing.queue_entry_id)
+            messages.append(planned_anew(standing, name, now))
+            changed.setdefault(standing.device_id, []).append(standing)
         for old in order.replaced:
             removed = replace(old, state=State.REMOVED, ended_at=now)
             changed.setdefault(old.device_id, []).append(removed)
@@ -204,9 +215,9 @@ def _standing_of(job: Job) -> Standing:
         job_id=job.order.job_id,
         job_part_id=item.job_part_id,
         revision=job.revision,
-        state=State.WAITING,
+        state=State.HELD if job.held else State.WAITING,
         phase="Waiting",
-        status_details=WAITS_FOR_ROLL if job.roll is None else "QueuedToRun",
+        status_details=first_details(job),
         device_id=job.device_id,
         given=False,
         priority=job.order.priority,

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.flow.copying import Copying
 from ticketbridge.model.job import Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
@@ -75,6 +76,9 @@ class Bridge:
     """How the open channels are fed."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
+
+    copying: Copying = field(default_factory=Copying)
+    """Copies of artwork beside lanes."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)

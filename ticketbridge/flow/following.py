@@ -230,10 +230,11 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     step = STEPS.get(said.status)
     if step is None:
         return
+    if job.state is State.PENDING_RETURN and bridge.link(job.device_id) is not None:
+        _tell_late(bridge, tx, said, job)
+        return
     if job.state in FINAL or (job.state is State.PENDING_RETURN and step in (Step.FINISHED, Step.BROKEN_OFF)):
         return  # the returned ticket was quicker than the last signal
-    if job.state is State.PENDING_RETURN and bridge.link(job.device_id) is not None:
-        return  # a press that was asked for its queue has said that it is done, and its signals come after
     next_state = after(job.state, step)
     known: dict[str, type_of_fact] = {"device_id": said.device_id, "queue_entry_id": job.queue_entry_id}
     if next_state is None:
@@ -249,6 +250,24 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     if changed.state is not job.state:
         messages.append(queue_status(job.device_id, [changed], queue_size(tx, job.device_id)))
     report(bridge, tx, job.source, messages)
+
+
+def _tell_late(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing) -> None:
+    """A press's queue said that the job is done before its phases were heard: they are passed on, and move nothing."""
+    changes = _as_said(said, job)
+    tx.change_job(job, **changes)
+    phase = Phase(said.status, said.status_details, said.phase_start, said.rest_time)
+    report(bridge, tx, job.source, [job_status(replace(job, **changes), phase)])
+
+
+def _as_said(said: PhaseSaid, job: Standing) -> dict[str, Any]:
+    """The phase and the amounts that a press tells; amounts never shrink."""
+    return {
+        "phase": said.status,
+        "status_details": said.status_details,
+        "amount": max(said.amount, job.amount),
+        "waste": max(said.waste, job.waste),
+    }
 
 
 def _apply_entry(bridge: Bridge, tx: Transaction, said: EntrySaid, job: Standing) -> None:
@@ -296,12 +315,7 @@ def move_job(
     now = bridge.now()
     changes: dict[str, Any] = {"state": next_state}
     if said is not None:
-        changes |= {
-            "phase": said.status,
-            "status_details": said.status_details,
-            "amount": max(said.amount, job.amount),
-            "waste": max(said.waste, job.waste),
-        }
+        changes |= _as_said(said, job)
     if job.started_at is None:
         changes["started_at"] = (said.start if said else None) or now
         _note_roll(bridge, tx, job)
@@ -335,7 +349,9 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
         messages: Sequence[Element] = [ink_used(job, uses)]
     elif said.resource == "Media":
         press, _ = bridge.lanes[job.device_id]
-        substrate = bridge.shop.substrates[job.substrate]
+        substrate = bridge.shop.substrates.get(job.substrate)
+        if substrate is None:  # taken out of the catalogue while the press printed on it
+            return
         roll = tx.rolls().get(job.device_id)
         level = level_of(roll, substrate) if roll else "Empty"
         left_m2 = roll.length_left_m * roll.width_mm / 1000 if roll else 0.0

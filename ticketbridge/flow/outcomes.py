@@ -11,10 +11,11 @@ from pathlib import Path
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
+from ticketbridge.decide.map_order import work_of
 from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
-from ticketbridge.flow.parts import parts_of
+from ticketbridge.flow.parts import Planning, parts_of
 from ticketbridge.flow.submissions import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
@@ -60,6 +61,7 @@ class OrderOutcome:
         jobs: The new jobs, one for each item that is new.
         replaced: Jobs of an earlier revision that these take the place of.
         stands: Queue entries that say the same already.
+        planned: Jobs that say the same, but are planned anew.
     """
 
     place: str
@@ -68,18 +70,20 @@ class OrderOutcome:
     jobs: tuple[Job, ...] = ()
     replaced: tuple[Standing, ...] = ()
     stands: tuple[str, ...] = ()
+    planned: tuple[Planning, ...] = ()
 
     def in_place_of(self, replaced: Standing) -> str:
         """The queue entry that stands for a replaced job: that of its own part, where the order still has it."""
         mine = [job for job in self.jobs if job.item.job_part_id == replaced.job_part_id] or self.jobs
-        return mine[0].queue_entry_id if mine else self.stands[0]
+        others = [*self.stands, *(planning.standing.queue_entry_id for planning in self.planned)]
+        return mine[0].queue_entry_id if mine else others[0]
 
     def refusals(self) -> list[tuple[str | None, tuple[Finding, ...]]]:
         """What was refused, each with its reasons: single items by their JobPartID, or the whole order (None)."""
         errors = [finding for finding in self.findings if severity_of(finding) is Severity.ERROR]
         if not errors:
             return []
-        if not (self.jobs or self.stands):
+        if not (self.jobs or self.stands or self.planned):
             return [(None, self.findings)]
         parts = dict.fromkeys(error.place.part for error in errors)
         return [(part, tuple(one for one in errors if one.place.part == part)) for part in parts]
@@ -151,7 +155,7 @@ class _Batch:
     """What the files of a batch have changed so far, before anything is committed."""
 
     states: dict[str, LaneState]
-    stands: dict[str, str] = field(default_factory=dict)
+    stands: dict[tuple[str, bool], str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
     full: frozenset[str] = frozenset()
 
@@ -168,6 +172,7 @@ def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
     setting = Setting(
         settings=bridge.shop.settings,
         source=source,
+        mapping=bridge.shop.mappings[source.mapping],
         drop=places.drop,
         roots=bridge.artwork_roots(source_id),
         now=bridge.now(),
@@ -250,15 +255,16 @@ def _of_order(
     if decided.order is None or decided.refused or not one.claimed.whole:
         return _refusal(one, decided)
     name = (decided.order.source, decided.order.job_id)
-    if all(identity in mine.stands for identity in decided.identities):
-        stands = tuple(mine.stands[identity] for identity in decided.identities)
+    said = list(zip(decided.identities, decided.held, strict=True))
+    if all(one in mine.stands for one in said):
+        stands = tuple(mine.stands[one] for one in said)
         findings = (*decided.findings, *decided.left_out)
         return OrderOutcome(REFUSED if decided.left_out else REPEATED, findings, name[1], stands=stands)
     if name in named:
         raise RevisesThisBatch
     outcome = _accept_one(bridge, tx, one, decided)
     mine.named.add(name)
-    mine.stands |= {job.identity: job.queue_entry_id for job in outcome.jobs}
+    mine.stands |= {(job.identity, job.held): job.queue_entry_id for job in outcome.jobs}
     _count_in(mine.states, outcome.jobs)
     return outcome
 
@@ -286,19 +292,24 @@ def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -
     assert order is not None  # noqa: S101  the caller has looked
     known = tx.known_identities(decided.identities)
     earlier = [job for job in tx.jobs_named(order.source, order.job_id) if job.listed]
-    parts = parts_of(decided, one.claimed.original_name, known, earlier)
+    parts = parts_of(decided, one.claimed.original_name, known, earlier, lambda name: _work_of(tx.job(name)))
     findings = (*decided.findings, *decided.left_out, *parts.late)
-    overtaken = _overtaken(tx, one.claimed, earlier) if parts.new or parts.late else None
+    changes = parts.new or parts.planned or parts.replaced
+    overtaken = _overtaken(tx, one.claimed, earlier) if changes or parts.late else None
     if overtaken is not None:
         return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
     take_none = bridge.sources[order.source].bad_items is IfSomeAreBad.TAKE_NONE
-    if not (parts.new or parts.replaced) or (parts.late and take_none):
+    if not changes or (parts.late and take_none):
         place = REFUSED if refuses(findings) else REPEATED
         return OrderOutcome(place, findings, order.job_id, stands=parts.stands)
     jobs = tuple(
         _job(bridge, one.claimed, decided, index, known, revision) for index, revision in parts.new.items()
     )
-    return OrderOutcome(ACCEPTED, findings, order.job_id, jobs, parts.replaced, parts.stands)
+    return OrderOutcome(ACCEPTED, findings, order.job_id, jobs, parts.replaced, parts.stands, parts.planned)
+
+
+def _work_of(job: Job) -> str:
+    return work_of(job.order, job.item)
 
 
 def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
@@ -339,12 +350,15 @@ def _job(
         estimate=best.estimate,
         origins={name: origin.as_json() for name, origin in mapped.origins.items()},
         submitted_at=bridge.now(),
+        held=decided.held[index],
     )
 
 
 def _count_in(states: dict[str, LaneState], jobs: Iterable[Job]) -> None:
     """The lane is busier by these jobs, for the judgement of the next ticket of the batch."""
     for job in jobs:
+        if job.held:
+            continue
         state = states[job.device_id]
         roll = state.roll
         if roll is not None and roll.substrate == job.item.substrate:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.artwork_at_hand import sweep_copies
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
@@ -34,6 +35,7 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
+    sweep_copies(bridge)
     for source_id in bridge.sources:
         rescue_claims(bridge, source_id, count=crashed)
 
@@ -126,33 +128,32 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 
 
 def judge_again(bridge: Bridge) -> None:
-    """Jobs that waited for a roll are judged anew: one may have come in by now."""
+    """Jobs that wait for a roll, or for what the catalogue has lost, are judged anew: it may be there by now.
+
+    Where it is not, the job waits on, and its verdicts say for what.
+    """
     with bridge.store.transaction() as tx:
         world = read_world(bridge, tx)
+        crew = bridge.shop.settings.on_shift(bridge.now())
         for standing in tx.waiting_jobs():
-            if standing.status_details != WAITS_FOR_ROLL:
+            if standing.status_details != WAITS_FOR_ROLL and bridge.shop.knows(
+                standing.substrate, standing.print_mode
+            ):
                 continue
             job = tx.job(standing.queue_entry_id)
             judged = judge_lanes(
-                job.item, job.order, bridge.shop, world.states, bridge.now(), None, world.shelf
+                job.item, job.order, bridge.shop, world.states, bridge.now(), crew, world.shelf
             )
+            again = replace(job, judged=tuple(one.verdict for one in judged))
             best = choose(judged)
-            if (
-                best is None
-                or best.roll is None
-                or best.estimate is None
-                or not isinstance(best.layout, Layout)
-            ):
-                continue
-            again = replace(
-                job,
-                device_id=best.lane.device_id,
-                roll=best.roll.roll,
-                layout=best.layout,
-                judged=tuple(one.verdict for one in judged),
-                estimate=best.estimate,
-            )
+            if best is not None and best.roll and best.estimate and isinstance(best.layout, Layout):
+                again = replace(
+                    again,
+                    device_id=best.lane.device_id,
+                    roll=best.roll.roll,
+                    layout=best.layout,
+                    estimate=best.estimate,
+                )
+                facts = {"device_id": again.device_id}
+                tx.tell(Event("judged again", bridge.now(), job.queue_entry_id, facts=facts))
             tx.judge_again(standing, again)
-            tx.tell(
-                Event("judged again", bridge.now(), job.queue_entry_id, facts={"device_id": again.device_id})
-            )

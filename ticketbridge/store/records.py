@@ -76,6 +76,7 @@ class Delivery:
     """An intention to hand a ticket to a lane.
 
     Attributes:
+        state: How far it has come.
         press_entry_id: The entry's name in the press's own queue, where the press speaks JMF and said it.
     """
 

@@ -6,6 +6,7 @@ from typing import Final
 from ticketbridge.model.codes import (
     config,
     delivery,
+    exports,
     intake,
     lanes,
     mapping,
@@ -34,6 +35,7 @@ CODES: Final = _table(
     intake.CODES,
     order_files.CODES,
     partners.CODES,
+    exports.CODES,
     tickets.CODES,
     mapping.CODES,
     lanes.CODES,

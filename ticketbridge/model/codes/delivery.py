@@ -20,6 +20,20 @@ CODES: Final[tuple[Code, ...]] = (
         107,
     ),
     Code(
+        "artwork.gone",
+        Severity.ERROR,
+        "The artwork of {queue_entry_id} is no longer at {path}, so it was held and not handed over.",
+        "Put the same file back and resume the job, or drop the ticket again with the artwork that is meant.",
+        200,
+    ),
+    Code(
+        "artwork.changed",
+        Severity.ERROR,
+        "The artwork of {queue_entry_id} at {path} is another file than was accepted, so it was held.",
+        "Put the accepted file back and resume the job, or drop the ticket again: that makes a revision of it.",
+        200,
+    ),
+    Code(
         "lane.not-ready",
         Severity.WARNING,
         "The folder {folder} is not there, or its share is not mounted.",

@@ -118,7 +118,7 @@ CODES: Final[tuple[Code, ...]] = (
         "request.not-now",
         Severity.ERROR,
         "{queue_entry_id} is {state}, so it cannot be asked to {wish}.",
-        "`ticketbridge jobs {queue_entry_id}` shows what happened to it.",
+        "`ticketbridge jobs show {queue_entry_id}` shows what happened to it.",
         114,
     ),
     Code(

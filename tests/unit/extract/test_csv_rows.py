@@ -7,38 +7,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ticketbridge.accept.readers.csv_rows import CsvRefused, rows_of
-from ticketbridge.model.csv_table import CsvColumn, CsvEncoding, CsvField, CsvTable, Separator
+from ticketbridge.extract.csv_rows import rows_of
+from ticketbridge.extract.rows import FileRefused
 from ticketbridge.model.shop import Limits
-
-COLUMNS = tuple(
-    CsvColumn(heading=field.value, field=field)
-    for field in (
-        CsvField.JOB_ID,
-        CsvField.QUANTITY,
-        CsvField.FINISHED_WIDTH_MM,
-        CsvField.FINISHED_HEIGHT_MM,
-        CsvField.ARTWORK_URL,
-    )
-)
-SEMICOLON = CsvTable(separator=Separator.SEMICOLON, columns=COLUMNS)
+from ticketbridge.model.spelling import Encoding, Separator
 
 
 def read(
-    data: bytes, table: CsvTable = SEMICOLON, limits: Limits | None = None
+    data: bytes, encoding: Encoding = Encoding.UTF_8, limits: Limits | None = None
 ) -> list[tuple[int, tuple[str, ...]]]:
-    return [(row.line, row.cells) for row in rows_of(data, table, limits or Limits(), "o.csv")]
+    rows = rows_of(data, Separator.SEMICOLON, encoding, limits or Limits(), "o.csv")
+    return [(row.line, row.cells) for row in rows]
 
 
-def refusal(data: bytes, table: CsvTable = SEMICOLON, limits: Limits | None = None) -> str:
-    with pytest.raises(CsvRefused) as refused:
-        rows_of(data, table, limits or Limits(), "o.csv")
+def refusal(data: bytes, encoding: Encoding = Encoding.UTF_8, limits: Limits | None = None) -> str:
+    with pytest.raises(FileRefused) as refused:
+        rows_of(data, Separator.SEMICOLON, encoding, limits or Limits(), "o.csv")
     finding = refused.value.finding
     return f"{finding.code} {finding.place}"
-
-
-def encoded(encoding: CsvEncoding) -> CsvTable:
-    return SEMICOLON.model_copy(update={"encoding": encoding})
 
 
 def test_rows_keep_the_line_they_begin_in_also_after_a_line_end_in_quotes() -> None:
@@ -57,34 +43,34 @@ def test_blank_rows_are_passed_over() -> None:
     assert read(b"a;b\n\n1;2\n;\n \n") == [(1, ("a", "b")), (3, ("1", "2"))]
 
 
-@pytest.mark.parametrize("encoding", [CsvEncoding.UTF_8, CsvEncoding.UTF_8_SIG])
-def test_a_byte_order_mark_of_utf_8_does_not_become_part_of_the_first_heading(encoding: CsvEncoding) -> None:
-    assert read(codecs.BOM_UTF8 + b"a;b\n1;2\n", encoded(encoding))[0] == (1, ("a", "b"))
+@pytest.mark.parametrize("encoding", [Encoding.UTF_8, Encoding.UTF_8_SIG])
+def test_a_byte_order_mark_of_utf_8_does_not_become_part_of_the_first_heading(encoding: Encoding) -> None:
+    assert read(codecs.BOM_UTF8 + b"a;b\n1;2\n", encoding)[0] == (1, ("a", "b"))
 
 
 def test_windows_1252_is_read_where_it_is_configured() -> None:
-    assert read(b"a;b\n1;\x80uro\n", encoded(CsvEncoding.WINDOWS_1252))[1] == (2, ("1", "\u20acuro"))
+    assert read(b"a;b\n1;\x80uro\n", Encoding.WINDOWS_1252)[1] == (2, ("1", "\u20acuro"))
 
 
 @pytest.mark.parametrize(
     ("what", "data", "encoding", "said"),
     [
-        ("Latin letters under a UTF-8 table", b"a;b\n1;caf\xe9\n", CsvEncoding.UTF_8, "csv.encoding o.csv:2"),
-        ("one line in another encoding", b"a;b\n\xc3\xa9;1\n\xe9;2\n", CsvEncoding.UTF_8, "csv.encoding o.csv:3"),
-        ("an overlong form", b"a;b\n\xc0\xaf;1\n", CsvEncoding.UTF_8, "csv.encoding o.csv:2"),
-        ("a byte that windows-1252 leaves free", b"a;b\n1;\x81\n", CsvEncoding.WINDOWS_1252, "csv.encoding o.csv:2"),
-        ("UTF-8 with its mark under windows-1252", b"\xef\xbb\xbfa;b\n1;2\n", CsvEncoding.WINDOWS_1252,
+        ("Latin letters under a UTF-8 table", b"a;b\n1;caf\xe9\n", Encoding.UTF_8, "csv.encoding o.csv:2"),
+        ("one line in another encoding", b"a;b\n\xc3\xa9;1\n\xe9;2\n", Encoding.UTF_8, "csv.encoding o.csv:3"),
+        ("an overlong form", b"a;b\n\xc0\xaf;1\n", Encoding.UTF_8, "csv.encoding o.csv:2"),
+        ("a byte that windows-1252 leaves free", b"a;b\n1;\x81\n", Encoding.WINDOWS_1252, "csv.encoding o.csv:2"),
+        ("UTF-8 with its mark under windows-1252", b"\xef\xbb\xbfa;b\n1;2\n", Encoding.WINDOWS_1252,
          "csv.encoding o.csv:1"),
-        ("UTF-16", "a;b\n1;2\n".encode("utf-16"), CsvEncoding.UTF_8, "csv.encoding o.csv:1"),
-        ("UTF-32", "a;b\n1;2\n".encode("utf-32"), CsvEncoding.UTF_8, "csv.encoding o.csv:1"),
-        ("UTF-16 without its mark", "a;b\n1;2\n".encode("utf-16-le"), CsvEncoding.UTF_8, "csv.nul o.csv:1"),
-        ("a zero byte", b"a;b\n1;2\n3;\x00\n", CsvEncoding.UTF_8, "csv.nul o.csv:3"),
+        ("UTF-16", "a;b\n1;2\n".encode("utf-16"), Encoding.UTF_8, "csv.encoding o.csv:1"),
+        ("UTF-32", "a;b\n1;2\n".encode("utf-32"), Encoding.UTF_8, "csv.encoding o.csv:1"),
+        ("UTF-16 without its mark", "a;b\n1;2\n".encode("utf-16-le"), Encoding.UTF_8, "csv.nul o.csv:1"),
+        ("a zero byte", b"a;b\n1;2\n3;\x00\n", Encoding.UTF_8, "csv.nul o.csv:3"),
     ],
 )  # fmt: skip
 def test_bytes_that_are_not_the_configured_encoding_are_refused_at_their_line(
-    what: str, data: bytes, encoding: CsvEncoding, said: str
+    what: str, data: bytes, encoding: Encoding, said: str
 ) -> None:
-    assert refusal(data, encoded(encoding)) == said
+    assert refusal(data, encoding) == said
 
 
 @pytest.mark.parametrize(
@@ -148,5 +134,5 @@ def test_whatever_is_written_in_quotes_comes_back_the_same(rows: list[list[str]]
 
 @given(st.binary(max_size=300))
 def test_no_bytes_break_the_reader(data: bytes) -> None:
-    with contextlib.suppress(CsvRefused):
+    with contextlib.suppress(FileRefused):
         assert len(read(data)) >= 2

@@ -5,20 +5,20 @@ import csv
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
-from ticketbridge.model.csv_table import CsvEncoding, CsvTable, Separator
+from ticketbridge.extract.rows import FileRefused, Row
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Limits
+from ticketbridge.model.spelling import Encoding, Separator
 
 MOST_COLUMNS: Final = 256
 """No order has so many values; a longer line is no order line."""
 
 _CODECS: Final = {
-    CsvEncoding.UTF_8: "utf-8-sig",
-    CsvEncoding.UTF_8_SIG: "utf-8-sig",
-    CsvEncoding.WINDOWS_1252: "cp1252",
+    Encoding.UTF_8: "utf-8-sig",
+    Encoding.UTF_8_SIG: "utf-8-sig",
+    Encoding.WINDOWS_1252: "cp1252",
 }
 _FOREIGN_MARKS: Final = (
     (codecs.BOM_UTF32_LE, "UTF-32"),
@@ -31,45 +31,25 @@ _SEPARATOR_LINE: Final = re.compile(r"\ufeff?sep=(.?)\r?\n?", re.IGNORECASE)
 """A first line that spreadsheet programs write to tell each other the separator."""
 
 
-class CsvRefused(Exception):
-    """Nothing of the file can be relied on; the finding says why."""
-
-    def __init__(self, finding: Finding) -> None:
-        super().__init__(finding.code)
-        self.finding = finding
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row: its cells, and the line in the file, from 1, that it begins in."""
-
-    line: int
-    cells: tuple[str, ...]
-
-    @property
-    def blank(self) -> bool:
-        """Whether nothing stands in it; spreadsheet programs leave such rows at the end."""
-        return not any(cell.strip() for cell in self.cells)
-
-
-def rows_of(data: bytes, table: CsvTable, limits: Limits, file: str) -> list[Row]:
+def rows_of(data: bytes, separator: Separator, encoding: Encoding, limits: Limits, file: str) -> list[Row]:
     """The rows that are not blank, the headings first.
 
     Args:
         data: The file.
-        table: How it is written.
+        separator: What stands between two cells.
+        encoding: How letters are written as bytes.
         limits: What a single file may ask of the machine.
         file: Its name, for findings.
 
     Raises:
-        CsvRefused: Too large, another encoding or separator, quotes that do not fit (RFC 4180, section 2).
+        FileRefused: Too large, another encoding or separator, quotes that do not fit (RFC 4180, section 2).
     """
     if len(data) > limits.ticket_bytes:
         raise _too_large(file, None, limits.ticket_bytes, "bytes")
-    lines = io.StringIO(_text(data, table.encoding, file), newline="").readlines()
-    start = _after_separator_line(lines, table.separator, file)
+    lines = io.StringIO(_text(data, encoding, file), newline="").readlines()
+    start = _after_separator_line(lines, separator, file)
     rows: list[Row] = []
-    for row in _parsed(lines[start:], start, table.separator.sign, file):
+    for row in _parsed(lines[start:], start, separator.sign, file):
         if len(row.cells) > MOST_COLUMNS:
             raise _too_large(file, row.line, MOST_COLUMNS, "columns")
         if not row.blank:
@@ -77,19 +57,19 @@ def rows_of(data: bytes, table: CsvTable, limits: Limits, file: str) -> list[Row
         if len(rows) > limits.lines_per_file + 1:
             raise _too_large(file, row.line, limits.lines_per_file, "lines")
     if len(rows) < 2:
-        raise CsvRefused(Finding("csv.empty", Place(file)))
+        raise FileRefused(Finding("csv.empty", Place(file)))
     return rows
 
 
-def _text(data: bytes, encoding: CsvEncoding, file: str) -> str:
+def _text(data: bytes, encoding: Encoding, file: str) -> str:
     for mark, name in _FOREIGN_MARKS:
         if data.startswith(mark):
             raise _wrong_encoding(file, 1, encoding, f"it begins with the byte order mark of {name}")
-    if encoding is CsvEncoding.WINDOWS_1252 and data.startswith(codecs.BOM_UTF8):
+    if encoding is Encoding.WINDOWS_1252 and data.startswith(codecs.BOM_UTF8):
         raise _wrong_encoding(file, 1, encoding, "it begins with the byte order mark of UTF-8")
     if b"\0" in data:
         line = data.count(b"\n", 0, data.index(b"\0")) + 1
-        raise CsvRefused(Finding("csv.nul", Place(file, line), {"encoding": encoding.value}))
+        raise FileRefused(Finding("csv.nul", Place(file, line), {"encoding": encoding.value}))
     try:
         return data.decode(_CODECS[encoding])
     except UnicodeDecodeError as error:
@@ -105,7 +85,7 @@ def _after_separator_line(lines: list[str], separator: Separator, file: str) -> 
         return 0
     if named[1] != separator.sign:
         facts = {"found": f'"{named[1]}"', "separator": separator.value}
-        raise CsvRefused(Finding("csv.separator", Place(file, 1), facts))
+        raise FileRefused(Finding("csv.separator", Place(file, 1), facts))
     return 1
 
 
@@ -141,14 +121,14 @@ def _joined(lines: list[str], begin: int, end: int) -> str:
     return "".join(lines[begin:end])
 
 
-def _too_large(file: str, line: int | None, limit: int, what: str) -> CsvRefused:
-    return CsvRefused(Finding("csv.too-large", Place(file, line), {"limit": limit, "what": what}))
+def _too_large(file: str, line: int | None, limit: int, what: str) -> FileRefused:
+    return FileRefused(Finding("csv.too-large", Place(file, line), {"limit": limit, "what": what}))
 
 
-def _wrong_encoding(file: str, line: int, encoding: CsvEncoding, reason: str) -> CsvRefused:
+def _wrong_encoding(file: str, line: int, encoding: Encoding, reason: str) -> FileRefused:
     facts = {"encoding": encoding.value, "reason": reason}
-    return CsvRefused(Finding("csv.encoding", Place(file, line), facts))
+    return FileRefused(Finding("csv.encoding", Place(file, line), facts))
 
 
-def _bad_quotes(file: str, line: int, reason: str) -> CsvRefused:
-    return CsvRefused(Finding("csv.quotes", Place(file, line), {"reason": reason}))
+def _bad_quotes(file: str, line: int, reason: str) -> FileRefused:
+    return FileRefused(Finding("csv.quotes", Place(file, line), {"reason": reason}))
