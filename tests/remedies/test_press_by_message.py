@@ -99,6 +99,7 @@ def test_a_ticket_that_is_to_go_where_nobody_said(scene: Scene) -> Steps:
     with (scene.folder / "shop.yaml").open("a") as file:
         file.write("\n".join(["", *lines, ""]))
     scene.stop()
+    scene.bench.notices.clear()  # the log of the bridge that ran before
     _returned(scene, replace(BANNER, job_id="HL-2", file_name="2.jdf"))
     with scene.bridge.store.transaction() as tx:
         assert [one.file_name for one in tx.unsent("mis.returns", 0, 9)] == ["Q000002.mjm"]
