@@ -145,7 +145,7 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
     presses = bench.folder / "presses.yaml"
     link = f"{{url: 'http://127.0.0.1:{press_port}/jmf', answer_url: '{made.url}', poll_s: 1, patience_s: 1, settle_s: 0.5}}"
     text = presses.read_text().replace("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n")
-    text = text.replace("ahead: 1", "ahead: 3")
+    text = text.replace("ahead: 1", "ahead: 3").partition("  - id: P2\n")[0]
     text = text.replace("length_left_m: 50}", "length_left_m: 400}", 1)  # so that all of them fit on lane A
     presses.write_text(text)
     shop_file = bench.folder / "shop.yaml"
