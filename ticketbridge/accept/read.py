@@ -66,11 +66,15 @@ class Content:
         data: The file, up to one byte more than a ticket may have; nothing of a PDF.
         sha256: Hash of what is there, in hex.
         pdf: What a PDF says of its pages, or why it cannot be used.
+        size_bytes: Of a PDF.
+        modified_ns: Of a PDF, when it was last written.
     """
 
     data: bytes
     sha256: str
     pdf: PdfFacts | PdfUnfit | None = None
+    size_bytes: int | None = None
+    modified_ns: int | None = None
 
 
 def content_of(path: Path, file: str, limit_bytes: int) -> Content:
@@ -88,11 +92,13 @@ def content_of(path: Path, file: str, limit_bytes: int) -> Content:
         data = durable.read_and_sync(path, limit_bytes)
         return Content(data, hashlib.sha256(data).hexdigest())
     durable.sync_file(path)
+    status = path.stat()
     sha256 = hash_of(path)
     try:
-        return Content(b"", sha256, facts_of(path))
+        facts: PdfFacts | PdfUnfit = facts_of(path)
     except PdfUnfit as unfit:
-        return Content(b"", sha256, unfit)
+        facts = unfit
+    return Content(b"", sha256, facts, status.st_size, status.st_mtime_ns)
 
 
 def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[TicketRead, ...]:
@@ -127,6 +133,9 @@ def _pdf(
             mime_type="application/pdf",
             page=page,
             sha256=content.sha256,
+            path=str(kept_at),
+            size_bytes=content.size_bytes,
+            modified_ns=content.modified_ns,
         )
         for page in range(len(pdf.pages))
     )

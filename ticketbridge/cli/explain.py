@@ -81,6 +81,7 @@ def explain(
 
 def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
     """Every item's layout on its chosen lane; nothing where no lane can print anything."""
+    from ticketbridge.decide.layout.cut_list import cut_list
     from ticketbridge.decide.layout.marks import marks_on
     from ticketbridge.model.layout import Layout
     from ticketbridge.report.roll_picture import Roll, roll_picture
@@ -93,7 +94,8 @@ def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
             item = decided.order.items[index]
             marks = marks_on(best.layout, item, decided.order.job_id, "Q000000")
             title = f"{decided.order.job_id}, part {item.job_part_id}: {best.lane.name}"
-            rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm))
+            cuts = cut_list(best.layout.placements).cuts
+            rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm, cuts))
     if rolls:
         picture.write(roll_picture(rolls))
     else:
@@ -178,11 +180,11 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
         lines += [f"  {line}" for judged in decided.judged[index] for line in lane_lines(judged.verdict)]
         if best is not None:
             lines.append(f"Item {part} goes to {best.lane.device_id} ({best.lane.name})")
-            if isinstance(best.layout, Layout) and best.estimate is not None:
-                lines += layout_lines(best.layout)
-                if decided.order is not None and best.roll is not None:
-                    roll_mm = best.roll.roll.length_left_m * 1000
-                    lines += pattern_lines(best.layout, decided.order.items[index], roll_mm)
+            if decided.order and isinstance(best.layout, Layout) and best.estimate is not None:
+                item = decided.order.items[index]
+                lines += layout_lines(best.layout, item)
+                if best.roll is not None:
+                    lines += pattern_lines(best.layout, item, best.roll.roll.length_left_m * 1000)
                 lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
     for ticket in _tickets(decided, shop):

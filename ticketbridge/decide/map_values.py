@@ -102,3 +102,8 @@ class Gathered:
         origin = self.origins.get(self._prefix + field)
         said = origin.raw if origin and origin.raw is not None else value
         self.complain("mapping.value-unfit", field, field=field, said=said, reason=reason)
+
+
+def words(read: Read) -> tuple[str, ...]:
+    """The words of a value, of one text or of several."""
+    return read.value if isinstance(read.value, tuple) else tuple(str(read.value).split())

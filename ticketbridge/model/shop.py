@@ -1,7 +1,9 @@
 """The shop: everything that is configured, checked and frozen."""
 
+from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
+from zoneinfo import ZoneInfo
 
 from pydantic import Field
 
@@ -9,6 +11,7 @@ from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.shift import Shift
 from ticketbridge.model.standing_ticket import StandingTicket
 from ticketbridge.model.substrate import (
     FromOutside,
@@ -121,10 +124,20 @@ class Settings(FromOutside):
     """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
+    shifts: tuple[Shift, ...] = ()
+    """Who is on shift when, so that a job can be warned of for which nobody trained on the press is there; without
+    it nobody's absence is known."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
     jmf: JmfEndpoint | None = None
     """JMF by HTTP; without it the bridge listens to folders alone."""
+
+    def on_shift(self, now: datetime) -> frozenset[str] | None:
+        """Names of the people on shift; None where the shop has no plan of shifts."""
+        if not self.shifts:
+            return None
+        local = now.astimezone(ZoneInfo(self.time_zone))
+        return frozenset(name for shift in self.shifts if shift.runs_at(local) for name in shift.people)
 
 
 class Shop(FromOutside):
@@ -139,6 +152,11 @@ class Shop(FromOutside):
     """SHA-256 of the files that each mapping is made of: its version."""
     stock: tuple[Roll, ...] = ()
     """Rolls on the shelf."""
+
+    def knows(self, substrate: str, print_mode: str) -> bool:
+        """Whether the catalogue has both, and the one allows the other."""
+        known = self.substrates.get(substrate)
+        return known is not None and print_mode in known.print_modes and print_mode in self.print_modes
 
     def lanes(self) -> dict[str, tuple[Press, Lane]]:
         """Every lane with its press, by the lane's DeviceID."""

@@ -152,7 +152,8 @@ _TOGETHER: Final = (
     Code(
         "config.lanes-overlap", ERROR,
         "Lane {lane} begins at {left_mm} mm, but lane {other} reaches to {other_right_mm} mm.",
-        "Correct left_mm or width_mm so that the lanes lie beside each other on the beam.",
+        "Correct left_mm or width_mm so that the lanes lie beside each other on the beam. Only a lane for a wide roll may "
+        "lie across others, and then wholly.",
     ),
     Code(
         "config.roll-too-wide", ERROR,
