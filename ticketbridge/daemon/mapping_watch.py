@@ -5,6 +5,7 @@ A mapping with an error never goes live: the one before stays until the error is
 
 import os
 from collections.abc import Callable
+from pathlib import Path
 
 from ticketbridge.config.files import MAPPINGS_FOLDER
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
@@ -20,6 +21,19 @@ Look = tuple[tuple[str, int, int, int], ...]
 """Name, size, time and inode of every file in the folder of the mappings."""
 
 REFUSED = "a changed mapping is refused, and the one before stays"
+
+
+def load_anew(folder: Path) -> LoadedShop:
+    """The shop folder as it is now.
+
+    Raises:
+        ShopFaulty: It has faults; the text is the first of them.
+    """
+    try:
+        return load_shop(folder)
+    except ConfigRefused as refusal:
+        first = refusal.findings[0]
+        raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
 
 
 class MappingWatch:
@@ -79,11 +93,7 @@ class MappingWatch:
             self._notices.tell("mapping.live", versions=versions)
 
     def _load(self) -> Shop:
-        try:
-            self._loaded = load_shop(self._loaded.folder)
-        except ConfigRefused as refusal:
-            first = refusal.findings[0]
-            raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
+        self._loaded = load_anew(self._loaded.folder)
         return self._loaded.shop
 
     def _keep(self) -> None:
