@@ -23,8 +23,8 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.daemon.mapping_watch import load_anew
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.daemon.service import _reload
 from ticketbridge.demo.orders import DemoOrder
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
@@ -139,7 +139,7 @@ class Scene:
         """The running bridge; started where none runs."""
         if self._bridge is None:
             self._bridge = self.bench.restart()
-            self._bridge.reload = lambda: _reload(self.folder)
+            self._bridge.reload = lambda: load_anew(self.folder).shop
             for box in (self._bridge.places.requests, self._bridge.places.replies):
                 box.mkdir(exist_ok=True)
             self._hear_notices(0)
