@@ -24,6 +24,8 @@ class WaitingJob:
         print_mode: Id of its mode.
         layer_stack: What is laid down.
         substrate: Id of its substrate.
+        plan_position: Its place in the plan in force; a job that no plan knew comes after those of its
+            priority that one did.
     """
 
     queue_entry_id: str
@@ -34,6 +36,7 @@ class WaitingJob:
     print_mode: str
     layer_stack: LayerStack
     substrate: str
+    plan_position: int | None = None
 
 
 def releases(
@@ -41,7 +44,7 @@ def releases(
 ) -> tuple[str, ...]:
     """QueueEntryIDs of the jobs that may be handed over now, in the order to hand them over.
 
-    Jobs go by priority, then due time, then number. A lane is given at most ``ahead`` tickets that it has
+    Jobs go by priority, then as the plan in force has them, then by due time, then by number. A lane is given at most ``ahead`` tickets that it has
     not finished; 0 is no limit. A job goes out only if it can print side by side with what runs on, or was
     given to, the other lanes of its press, those of this very call included.
 
@@ -65,8 +68,15 @@ def releases(
     return tuple(released)
 
 
-def _in_order(job: WaitingJob) -> tuple[int, bool, float, int]:
-    return (-job.priority, job.due is None, job.due.timestamp() if job.due else 0.0, job.number)
+def _in_order(job: WaitingJob) -> tuple[int, bool, int, bool, float, int]:
+    return (
+        -job.priority,
+        job.plan_position is None,
+        job.plan_position or 0,
+        job.due is None,
+        job.due.timestamp() if job.due else 0.0,
+        job.number,
+    )
 
 
 @dataclass

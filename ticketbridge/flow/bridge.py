@@ -53,6 +53,8 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    plan_is_old: bool = True
+    """Whether something has changed since the bridge last planned by itself."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)

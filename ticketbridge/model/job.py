@@ -87,6 +87,8 @@ class Standing:
     submitted_at: datetime
     started_at: datetime | None
     ended_at: datetime | None
+    plan_position: int | None = None
+    """Its place in the plan in force; none where no plan knew it."""
 
 
 def as_text(moment: datetime) -> str:

@@ -10,6 +10,7 @@ from ticketbridge.model.codes import (
     lanes,
     mapping,
     order_files,
+    plan,
     requests,
     rolls,
     tickets,
@@ -37,6 +38,7 @@ CODES: Final = _table(
     delivery.CODES,
     requests.CODES,
     rolls.CODES,
+    plan.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 
