@@ -5,6 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.databases import database, postgres
+
+__all__ = ["database", "postgres"]
+
 ROOT = Path(__file__).resolve().parent.parent
 
 

@@ -7,6 +7,7 @@ from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
 from ticketbridge.cli.explain import explain
 from ticketbridge.cli.init import init
+from ticketbridge.cli.jmf import jmf
 from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
 from ticketbridge.cli.plan import plan
@@ -22,5 +23,5 @@ def main() -> None:
     """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
 
 
-for command in (init, check, run, demo, validate, explain, jobs, lanes, plan, rolls, press_sim):
+for command in (init, check, run, demo, validate, explain, jobs, lanes, plan, rolls, jmf, press_sim):
     main.add_command(command)

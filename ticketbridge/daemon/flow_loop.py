@@ -77,7 +77,7 @@ class FlowLoop:
                 self._turn()
                 self._pause_s = 0.0
                 self._notices.well("the flow stands still")
-            except (OSError, WorldFault) as error:
+            except (OSError, *WorldFault) as error:
                 self._at_fault = False
                 self._pause(str(error))
             except Exception as error:

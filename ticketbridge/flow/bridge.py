@@ -6,12 +6,18 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.model.finding import Finding
+from ticketbridge.model.job import Standing
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.queue_messages import EntryMessage
+from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.stock import StockRoll, Whereabouts
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
@@ -30,6 +36,12 @@ class Missing:
     paths: tuple[Path, ...]
     looks: tuple[tuple[int, int] | None, ...] = ()
     since: datetime | None = None
+
+
+def cannot_ask(job: Standing, _message: EntryMessage) -> Finding:
+    """A press that is reached by folder cannot be asked; a person at the press can."""
+    facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
+    return Finding("request.at-press", facts=facts)
 
 
 @dataclass(slots=True)
@@ -55,6 +67,14 @@ class Bridge:
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     plan_is_old: bool = True
     """Whether something has changed since the bridge last planned by itself."""
+    queues: dict[str, QueueState] = field(init=False)
+    """Queues that were closed or held; the store remembers."""
+    subscriptions: list[Subscription] = field(init=False)
+    """Open channels; the store remembers."""
+    awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
+    """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
+    ask_press: Callable[[Standing, EntryMessage], Finding] = cannot_ask
+    """Passes a command on to the press that has the job, and says what it answered."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
@@ -62,6 +82,7 @@ class Bridge:
     def __post_init__(self) -> None:
         with self.store.transaction() as tx:
             self.numbers = itertools.count(tx.last_number() + 1)
+            self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
         self.use(self.shop)
 
     def use(self, shop: Shop) -> None:

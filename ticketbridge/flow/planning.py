@@ -57,7 +57,7 @@ def shop_now(
         shelf=tx.shelf(),
         now=now,
         zone=ZoneInfo(shop.settings.time_zone),
-        closed=closed,
+        closed=closed | {device_id for device_id, queue in tx.queue_states().items() if queue.held},
     )
     return facts, left_out
 

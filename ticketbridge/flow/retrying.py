@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from ticketbridge.accept.claim import Claimer
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
+from ticketbridge.flow.moving_out import NOTE_ENDING
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool import durable
@@ -54,7 +55,7 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
     with bridge.store.transaction() as tx:
         _, before = tx.intake_outcome(claim_id)
         tx.note_tried_again(claim_id)
-    durable.remove_note(lying.with_name(f"{lying.name}.findings.txt"))
+    durable.remove_note(lying.with_name(f"{lying.name}{NOTE_ENDING}"))
     for left in accept(bridge, [claimed]):
         accept(bridge, [left])
     with bridge.store.transaction() as tx:

@@ -89,6 +89,10 @@ class Standing:
     ended_at: datetime | None
     plan_position: int | None = None
     """Its place in the plan in force; none where no plan knew it."""
+    position: int | None = None
+    """Its place in its lane's queue where a person or the MIS gave it one, from 0; the others follow."""
+    listed: bool = True
+    """Whether the MIS still sees it in the queue; a finished entry that was removed keeps its history."""
 
 
 def as_text(moment: datetime) -> str:

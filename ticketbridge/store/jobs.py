@@ -1,6 +1,6 @@
 """Jobs and where they stand."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, Final
 
 from sqlalchemy import Select, bindparam, case, func, insert, select, update
@@ -28,6 +28,18 @@ _SIZES: Final = (
     .where(JOB.c.state.not_in(sorted(FINAL)))
     .group_by(JOB.c.device_id)
 )
+_LISTED: Final = _ALL.where(
+    JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
+)
+_LISTED_OPEN: Final = _LISTED.where(JOB.c.state.not_in(sorted(FINAL)))
+_LISTED_ENDED: Final = (
+    _LISTED.where(JOB.c.state.in_(sorted(FINAL)))
+    .order_by(None)
+    .order_by(JOB.c.number.desc())
+    .limit(bindparam("most"))
+)
+ENDED_SHOWN: Final = 1000
+"""Of a queue's ended entries so many are shown, the newest; without a bound a queue would grow for ever."""
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
 _KNOWN: Final = (
     select(
@@ -46,7 +58,9 @@ _STANDING: Final = _ALL.where(JOB.c.queue_entry_id == bindparam("queue_entry_id"
 _GIVEN: Final = (
     update(JOB)
     .where(
-        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)), JOB.c.state == State.WAITING
+        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
+        JOB.c.state == State.WAITING,
+        JOB.c.given.is_(False),
     )
     .values(given=True, status_details="QueuedToRun")
 )
@@ -67,6 +81,11 @@ class JobStatements(Statements):
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""
         return self._found(_NAMED, source=source, job_id=job_id)
+
+    def queue_entries(self, source: str) -> list[Standing]:
+        """What that source sees in the queues, oldest first: open entries, and the newest of those that ended."""
+        ended = self._found(_LISTED_ENDED, source=source, most=ENDED_SHOWN)
+        return [*reversed(ended), *self._found(_LISTED_OPEN, source=source)]
 
     def add_jobs(self, jobs: Sequence[Job]) -> None:
         """New jobs, Waiting. The unique key refuses the same content a second time."""
@@ -112,7 +131,7 @@ class JobStatements(Statements):
         return found if found and found.device_id == device_id and found.given else None
 
     def change_job(self, standing: Standing, **changes: Any) -> None:
-        """Change a job, if it still is in the state it was read in.
+        """Change a job, if it still is in the state it was read in, and where it was: waiting here or at the press.
 
         Raises:
             StateMoved: It is not.
@@ -122,7 +141,11 @@ class JobStatements(Statements):
                 changes[name] = as_text(changes[name])
         done = self._connection.execute(
             update(JOB)
-            .where(JOB.c.queue_entry_id == standing.queue_entry_id, JOB.c.state == standing.state)
+            .where(
+                JOB.c.queue_entry_id == standing.queue_entry_id,
+                JOB.c.state == standing.state,
+                JOB.c.given == standing.given,
+            )
             .values(**changes)
         )
         if done.rowcount != 1:
@@ -143,9 +166,15 @@ class JobStatements(Statements):
         )
         self.change_job(standing, **{name: row[name] for name in names})
 
-    def mark_given(self, queue_entry_ids: Iterable[str]) -> None:
-        """These jobs are at their lane, or about to be."""
-        self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
+    def mark_given(self, queue_entry_ids: Collection[str]) -> None:
+        """These jobs are at their lane, or about to be.
+
+        Raises:
+            StateMoved: One of them does not wait any more: somebody held or cancelled it meanwhile.
+        """
+        done = self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
+        if done.rowcount != len(queue_entry_ids):
+            raise StateMoved("one of " + ", ".join(queue_entry_ids) + " does not wait any more")
 
     def _found(self, statement: Select[Any], **values: Any) -> list[Standing]:
         return [standing_from_row(row) for row in self._connection.execute(statement, values)]

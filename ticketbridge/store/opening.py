@@ -1,43 +1,30 @@
-"""Opening the store: pragmas, migrations, and the refusal of a store that a newer bridge has changed."""
+"""Opening the store: which database it is, migrations, and the refusal of a store that a newer bridge has changed."""
 
 from pathlib import Path
-from typing import Any, Final
 
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.pool import StaticPool
+from sqlalchemy import Engine, delete
 
-BUSY_MS: Final = 5_000
+from ticketbridge.store.postgres import Role, open_postgres
+from ticketbridge.store.sqlite import open_sqlite
+from ticketbridge.store.tables import BRIDGE
+
+Address = Path | str
+"""Where the store is: the file of a SQLite store, or the address of a PostgreSQL database."""
 
 
 class StoreIsNewer(Exception):
     """The store was changed by a newer bridge; this one must not touch it."""
 
 
-def open_engine(database: Path, *, read_only: bool) -> Engine:
-    """An engine with one connection. The writer begins at once (IMMEDIATE): a late upgrade would lose its snapshot.
-
-    FULL keeps every commit through a power cut; WAL lets readers look on meanwhile.
-    """
-    address = f"sqlite:///file:{database}?mode=ro&uri=true" if read_only else f"sqlite:///{database}"
-    engine = create_engine(address, poolclass=StaticPool, connect_args={"check_same_thread": False})
-
-    @event.listens_for(engine, "connect")
-    def _prepare(connection: Any, _record: Any) -> None:
-        connection.isolation_level = None
-        pragmas = [f"busy_timeout={BUSY_MS}", "foreign_keys=ON"]
-        pragmas += ["query_only=ON"] if read_only else ["journal_mode=WAL", "synchronous=FULL"]
-        for pragma in pragmas:
-            connection.execute(f"PRAGMA {pragma}")
-
-    @event.listens_for(engine, "begin")
-    def _begin(connection: Connection) -> None:
-        connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
-
-    return engine
+def open_engine(address: Address, *, read_only: bool) -> Engine:
+    """The engine for either kind of store."""
+    if isinstance(address, Path):
+        return open_sqlite(address, read_only=read_only)
+    return open_postgres(address, Role.VIEWER if read_only else Role.WRITER)
 
 
 def migrate(engine: Engine) -> None:
@@ -56,5 +43,9 @@ def migrate(engine: Engine) -> None:
                 f"the store has tables of version {current}, this bridge knows up to {max(known)}; "
                 "install the newer ticketbridge again, or restore a backup made with this one"
             )
+        if current == max(known):
+            return  # the usual start, kept quick
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        if current is not None:  # an older bridge that still runs may not write into newer tables
+            connection.execute(delete(BRIDGE))

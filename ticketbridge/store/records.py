@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import InterfaceError, OperationalError
 
 from ticketbridge.model.finding import Finding
 
-WorldFault = OperationalError
+WorldFault: Final = (OperationalError, InterfaceError)
 """The database cannot do its work now: disk full, locked, away. Nobody's ticket is at fault; try again later."""
 
 
@@ -78,3 +79,11 @@ class Message:
     body: bytes
     file_name: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class DeadLetter:
+    """A message that was given up, and why."""
+
+    message: Message
+    reason: str

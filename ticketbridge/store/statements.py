@@ -8,3 +8,5 @@ class Statements:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self.has_news = False
+        """Whether other bridges have something to do when this is committed."""

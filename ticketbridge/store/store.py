@@ -1,43 +1,101 @@
 """The store: short transactions on one writing connection, and a read-only view for people."""
 
+import itertools
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, text
 
-from ticketbridge.store.opening import migrate, open_engine
+from ticketbridge.store.hints import send_hint
+from ticketbridge.store.leases import Leases, prove
+from ticketbridge.store.opening import Address, migrate, open_engine
+from ticketbridge.store.postgres import Role, open_postgres
 from ticketbridge.store.transaction import Transaction
 
 
 class Store:
-    """All access to the database. One writer at a time; nothing slow happens inside a transaction."""
+    """All access to the database. One writer at a time; nothing slow happens inside a transaction.
 
-    def __init__(self, engine: Engine) -> None:
+    Args:
+        engine: Of the writer, or of one who only looks.
+        aside: Where several bridges share the store: for what must not wait for its turn to write.
+        bridge_id: Where several bridges share the store: who we are, proved in each transaction.
+    """
+
+    def __init__(self, engine: Engine, aside: Engine | None = None, bridge_id: str | None = None) -> None:
         self._engine = engine
+        self._aside = aside
+        self._bridge_id = bridge_id
         self._lock = threading.Lock()
         self._connection = engine.connect()
 
     @contextmanager
     def transaction(self) -> Iterator[Transaction]:
-        """All or nothing; durable when it ends without an exception."""
+        """All or nothing; durable when it ends without an exception.
+
+        Raises:
+            Fenced: Another bridge has taken over what this one served.
+        """
         with self._lock, self._connection.begin():
-            yield Transaction(self._connection)
+            if self._bridge_id is not None:
+                prove(self._connection, self._bridge_id)
+            tx = Transaction(self._connection)
+            yield tx
+            if self._bridge_id is not None and tx.has_news:
+                send_hint(self._connection)
+
+    def numbers(self) -> Iterator[int]:
+        """Numbers for new jobs, rising; where several bridges take them, with gaps."""
+        if self._aside is None:
+            with self.transaction() as tx:
+                return itertools.count(tx.last_number() + 1)
+        return iter(self._next_number, 0)
 
     def close(self) -> None:
         """Let go of the database."""
         self._connection.close()
         self._engine.dispose()
+        if self._aside is not None:
+            self._aside.dispose()
+
+    def _next_number(self) -> int:
+        assert self._aside is not None  # noqa: S101  the caller has looked
+        with self._aside.begin() as connection:
+            return int(connection.execute(text("SELECT nextval('job_number')")).scalar_one())
 
 
-def open_store(database: Path) -> Store:
-    """The store of the one bridge that runs on this shop folder; tables are made or brought up to date."""
-    engine = open_engine(database, read_only=False)
-    migrate(engine)
-    return Store(engine)
+def open_store(address: Address) -> Store:
+    """The store of a bridge that has it for itself; tables are made or brought up to date.
+
+    Raises:
+        StoreIsNewer: A newer bridge has changed it.
+        DriverMissing: It is a PostgreSQL database, and its library is not installed.
+    """
+    return Store(_migrated(address))
 
 
-def open_view(database: Path) -> Store:
+def open_shared_store(address: str, bridge_id: str) -> tuple[Store, Leases]:
+    """The store of one of several bridges, and its leases; it must join before its first transaction.
+
+    Raises:
+        StoreIsNewer: A newer bridge has changed it.
+        DriverMissing: The library for PostgreSQL is not installed.
+    """
+    store = Store(_migrated(address), open_postgres(address, Role.ASIDE), bridge_id)
+    return store, Leases(open_postgres(address, Role.ASIDE), bridge_id)
+
+
+def open_view(address: Address) -> Store:
     """A read-only view, for commands beside the running bridge."""
-    return Store(open_engine(database, read_only=True))
+    return Store(open_engine(address, read_only=True))
+
+
+def _migrated(address: Address) -> Engine:
+    engine = open_engine(address, read_only=False)
+    try:
+        migrate(engine)
+    except BaseException:
+        engine.dispose()
+        raise
+    return engine

@@ -15,6 +15,7 @@ from sqlalchemy import (
     String,
     Table,
     UniqueConstraint,
+    true,
 )
 
 METADATA: Final = MetaData()
@@ -70,6 +71,8 @@ JOB: Final = Table(
     Column("started_at", String(32)),
     Column("ended_at", String(32)),
     Column("plan_position", Integer),  # in the order of the plan in force; none for what came after it
+    Column("position", Integer),
+    Column("listed", Boolean, nullable=False, default=True, server_default=true()),
     UniqueConstraint("identity", "item_index", "printing"),
     Index("job_by_name", "source", "job_id", "job_part_id"),
     Index("job_by_state", "state"),
@@ -83,10 +86,11 @@ DELIVERY: Final = Table(
     Column("device_id", String(63), nullable=False),
     Column("temporary_name", String(255), nullable=False),
     Column("final_name", String(255), nullable=False),
-    Column("state", String(16), nullable=False),  # intended, delivered
+    Column("state", String(16), nullable=False),  # intended, submitting, in doubt, delivered
+    Column("press_entry_id", String(63)),  # the entry's name in the press's own queue, where it speaks JMF
     Column("at", String(32), nullable=False),
 )
-"""The intention to hand a ticket over, committed before the one rename that does it."""
+"""The intention to hand a ticket over, committed before the one rename, or the one message, that does it."""
 
 EVENT: Final = Table(
     "event",
@@ -118,6 +122,7 @@ MESSAGE: Final = Table(
     Column("body", LargeBinary, nullable=False),
     Column("file_name", String(255), nullable=False),
     Column("dead", Boolean, nullable=False, default=False),
+    Column("reason", String(1023)),  # why it was given up
     Column("at", String(32), nullable=False),
 )
 """The outbox: the bytes to send, written with the change they tell of; the same bytes on every try."""
@@ -166,3 +171,53 @@ ROLL: Final = Table(
     Column("at", String(32), nullable=False),
 )
 """Every roll the shop has or had: where it is, and what is left of it by account."""
+
+BRIDGE: Final = Table(
+    "bridge",
+    METADATA,
+    Column("bridge_id", String(127), primary_key=True),
+    Column("host", String(255), nullable=False),
+    Column("pid", Integer, nullable=False),
+    Column("version", String(63), nullable=False),
+    Column("can_serve", JSON, nullable=False),
+    Column("started_s", Float, nullable=False),
+    Column("alive_until_s", Float, nullable=False),
+)
+"""The bridges on this store, each under a name that is new at each start. One whose row is gone may write no more.
+Times of this table and the next are seconds since 1970 by the clock of the database, the only one all go by."""
+
+LEASE: Final = Table(
+    "lease",
+    METADATA,
+    Column("name", String(127), primary_key=True),  # kind, blank, id: lane HL-P1-A
+    Column("bridge_id", String(127)),
+    Column("taken_s", Float, nullable=False),
+    Column("takeovers", Integer, nullable=False, default=0),
+)
+"""What only one bridge may serve at a time, and which does; a bridge that is not there any more counts as none."""
+
+LANE_QUEUE: Final = Table(
+    "lane_queue",
+    METADATA,
+    Column("device_id", String(63), primary_key=True),
+    Column("closed", Boolean, nullable=False),  # takes no new entries
+    Column("held", Boolean, nullable=False),  # starts none
+)
+"""Queues that a message or a person closed or held; a lane that is not here is open."""
+
+SUBMISSION: Final = Table(
+    "submission",
+    METADATA,
+    Column("claim_id", String(40), ForeignKey("intake.claim_id"), primary_key=True),
+    Column("said", JSON, nullable=False),
+)
+"""What a message said about the ticket that it submitted, such as where it is to be returned."""
+
+SUBSCRIPTION: Final = Table(
+    "subscription",
+    METADATA,
+    Column("channel", String(127), primary_key=True),
+    Column("said", JSON, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Channels that partners opened by message; they outlive a restart."""

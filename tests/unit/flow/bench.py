@@ -1,7 +1,11 @@
 """A shop folder with a bridge in this process, for tests that turn the flow by hand."""
 
+import atexit
+import functools
 import itertools
-from collections.abc import Callable, Iterator
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -19,6 +23,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
+from ticketbridge.model.shop import Shop
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.store import open_store
 from ticketbridge.vocabulary.names import jdf
@@ -35,6 +40,30 @@ def counter_line(
     return f"{product};{job_id}.pdf"
 
 
+@functools.cache
+def _made_shop() -> Path:
+    """The sample shop with its folders and an empty store, made once for all tests of this process."""
+    folder = Path(tempfile.mkdtemp(prefix="ticketbridge-bench-")) / "shop"
+    atexit.register(shutil.rmtree, folder.parent)
+    copy_sample_shop(folder)
+    make_folders(load_shop(folder))
+    (ShopPlaces(folder).source("hotfolders/mis").drop / "art").mkdir()
+    open_store(ShopPlaces(folder).database).close()
+    return folder
+
+
+def _shop_in(folder: Path) -> Shop:
+    """The shop as its files are now. Reading them takes longer than most tests do, so it is done once for each content."""
+    files = (path for path in sorted(folder.rglob("*")) if path.suffix in (".yaml", ".csv", ".xlsx"))
+    content = tuple((str(path.relative_to(folder)), path.read_bytes()) for path in files if path.is_file())
+    if content not in _SHOPS:
+        _SHOPS[content] = load_shop(folder).shop
+    return _SHOPS[content]
+
+
+_SHOPS: dict[tuple[tuple[str, bytes], ...], Shop] = {}
+
+
 @dataclass
 class Bench:
     """A shop folder; ``start`` gives it a bridge, as a new process would."""
@@ -46,9 +75,7 @@ class Bench:
     )
 
     def __post_init__(self) -> None:
-        copy_sample_shop(self.folder)
-        make_folders(load_shop(self.folder))
-        (self.source.drop / "art").mkdir()
+        shutil.copytree(_made_shop(), self.folder)
 
     @property
     def source(self) -> SourcePlaces:
@@ -79,7 +106,7 @@ class Bench:
 
     def start(self) -> Bridge:
         return Bridge(
-            shop=load_shop(self.folder).shop,
+            shop=_shop_in(self.folder),
             store=open_store(ShopPlaces(self.folder).database),
             places=ShopPlaces(self.folder),
             now=lambda: next(self.clock),
@@ -98,6 +125,20 @@ class Bench:
             (self.source.drop / "art" / f"{order.job_id}.pdf").write_bytes(artwork(order))
         (self.source.drop / order.file_name).write_bytes(change(ticket(order)))
         return order.file_name
+
+    def drop_several(self, job_id: str, parts: Mapping[str, DemoOrder], name: str = "several.jdf") -> str:
+        """One ticket with an item for each of these orders, under their JobPartIDs."""
+        for order in parts.values():
+            (self.source.drop / "art" / f"{order.job_id}.pdf").write_bytes(artwork(order))
+        (self.source.drop / name).write_bytes(several(job_id, parts))
+        return name
+
+    def set_shop(self, old: str, new: str) -> None:
+        """Change a text in the shop's settings, once."""
+        shop = self.folder / "shop.yaml"
+        text = shop.read_text()
+        assert old in text
+        shop.write_text(text.replace(old, new, 1))
 
     def claim(self, name: str, *, whole: bool = True, at: str = "mis") -> Claimed:
         places = ShopPlaces(self.folder).source(f"hotfolders/{at}")
@@ -120,6 +161,26 @@ class Bench:
         folder = self.lane(device_id).returned if name.endswith(".jdf") else self.lane(device_id).status
         (folder / name).write_bytes(data)
         follow(bridge, PressFile(device_id, folder / name, data, lambda: None))
+
+
+def several(job_id: str, parts: Mapping[str, DemoOrder]) -> bytes:
+    """An order of several items: a Product node with a Product node for each."""
+    root = jdf_root(
+        "JDF", xsi_type="Product", ID="n0", JobID=job_id, Type="Product", Status="Waiting", Version="1.5",
+        MaxVersion="1.7",
+    )  # fmt: skip
+    child(child(root, "AuditPool"), "Created", ID="a0", AgentName="desk", TimeStamp=moment(NOW))
+    for part, order in parts.items():
+        node = etree.fromstring(ticket(order))
+        for element in node.iter():
+            for attribute in ("ID", "rRef"):
+                if element.get(attribute):
+                    element.set(attribute, f"p{part}.{element.get(attribute)}")
+        for attribute in ("JobID", "Version", "MaxVersion"):
+            node.attrib.pop(attribute, None)
+        node.set("JobPartID", part)
+        root.append(node)
+    return as_bytes(root)
 
 
 def words(body: bytes) -> list[str]:

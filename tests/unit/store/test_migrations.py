@@ -2,24 +2,29 @@
 
 from pathlib import Path
 
+import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, text
 
+from tests.databases import run_sql
 from tests.unit.made import NOW
 from ticketbridge.model.job import as_text
 from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store import opening
-from ticketbridge.store.opening import migrate, open_engine
+from ticketbridge.store.opening import Address, migrate, open_engine
 from ticketbridge.store.store import open_store
 from ticketbridge.store.tables import METADATA
 
+MIGRATIONS = Path(opening.__file__).parent / "migrations"
 
-def test_the_migrated_tables_are_the_tables_of_the_code(tmp_path: Path) -> None:
-    engine = open_engine(tmp_path / "bridge.sqlite", read_only=False)
+
+def test_the_migrated_tables_are_the_tables_of_the_code(database: Address) -> None:
+    engine = open_engine(database, read_only=False)
     migrate(engine)
 
     assert differences(engine) == []
@@ -32,21 +37,41 @@ def differences(engine: Engine) -> list[object]:
         return list(compare_metadata(context, METADATA))
 
 
-def store_of_version(database: Path, revision: str) -> Engine:
+def store_of_version(database: Address, revision: str) -> Engine:
     """A store as the bridge of that revision left it."""
     engine = open_engine(database, read_only=False)
     config = Config()
-    config.set_main_option("script_location", str(Path(opening.__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(MIGRATIONS))
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, revision)
     return engine
 
 
-def test_the_rolls_on_the_lanes_of_an_older_store_stay_there_and_rolls_of_one_lot_are_told_apart(
-    tmp_path: Path,
+REVISIONS = sorted(revision.revision for revision in ScriptDirectory(str(MIGRATIONS)).walk_revisions())
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+def test_a_store_of_any_earlier_bridge_becomes_the_store_of_this_one(
+    database: Address, revision: str
 ) -> None:
-    engine = store_of_version(tmp_path / "bridge.sqlite", "0001")
+    store_of_version(database, revision).dispose()
+    run_sql(database, "INSERT INTO channel (channel, last_seq, sent_up_to) VALUES ('mis.folder', 7, 5)")
+
+    store = open_store(database)
+
+    with store.transaction() as tx:
+        assert tx.channels() == {"mis.folder": (7, 5)}
+    store.close()
+    engine = open_engine(database, read_only=False)
+    assert differences(engine) == []
+    engine.dispose()
+
+
+def test_the_rolls_on_the_lanes_of_an_older_store_stay_there_and_rolls_of_one_lot_are_told_apart(
+    database: Address,
+) -> None:
+    engine = store_of_version(database, "0001")
     with engine.begin() as connection:
         for device_id, lot, left_m in (("P1-A", "L1", 12.5), ("P1-B", "L1", 40.0), ("P2-W", "L2", 0.0)):
             connection.execute(
@@ -55,7 +80,7 @@ def test_the_rolls_on_the_lanes_of_an_older_store_stay_there_and_rolls_of_one_lo
             )
     engine.dispose()
 
-    store = open_store(tmp_path / "bridge.sqlite")
+    store = open_store(database)
 
     def on_lane(device_id: str, lot: str, number: int, left_m: float) -> StockRoll:
         roll = Roll(substrate="BAN510", lot=lot, number=number, width_mm=1600, length_left_m=left_m)
@@ -68,6 +93,6 @@ def test_the_rolls_on_the_lanes_of_an_older_store_stay_there_and_rolls_of_one_lo
             on_lane("P2-W", "L2", 1, 0.0),
         ]
     store.close()
-    engine = open_engine(tmp_path / "bridge.sqlite", read_only=False)
+    engine = open_engine(database, read_only=False)
     assert differences(engine) == []
     engine.dispose()

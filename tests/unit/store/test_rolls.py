@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from sqlalchemy.exc import IntegrityError
@@ -10,6 +9,7 @@ from sqlalchemy.exc import IntegrityError
 from tests.unit.made import NOW, ROLL
 from ticketbridge.model.stock import Whereabouts
 from ticketbridge.model.substrate import Flaw, Roll
+from ticketbridge.store.opening import Address
 from ticketbridge.store.store import Store, open_store
 
 LANE = "HL-P1-A"
@@ -18,8 +18,8 @@ OTHER = ROLL.model_copy(update={"lot": "L2"})
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    store = open_store(tmp_path / "bridge.sqlite")
+def store(database: Address) -> Iterator[Store]:
+    store = open_store(database)
     yield store
     store.close()
 

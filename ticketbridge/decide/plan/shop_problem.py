@@ -119,13 +119,16 @@ class _Reading:
         judged: dict[str, dict[str, Judged]] = {}
         unplanned: dict[str, str] = {}
         jobs = [self._given_job(one) for one in self._given]
-        ranks = sorted({-one.standing.priority for one in self._now.waiting})
+        ranks = sorted({_said(one.standing) for one in self._now.waiting})
         for one in self._now.waiting:
             name = one.standing.queue_entry_id
             judged[name] = {each.lane.device_id: each for each in self._judge(one)}
-            images = self._images(judged[name].values())
+            own = (
+                [judged[name][one.standing.device_id]] if _is_placed(one.standing) else judged[name].values()
+            )
+            images = self._images(own)
             if images:
-                jobs.append(self._job(one, images, ranks.index(-one.standing.priority)))
+                jobs.append(self._job(one, images, ranks.index(_said(one.standing))))
             else:
                 unplanned[name] = "plan.no-lane" if self._possible(judged[name].values()) else "plan.no-roll"
         for device_id, roll in self._now.rolls.items():
@@ -314,6 +317,16 @@ class _Reading:
 def _image(lane: Lane, layout: Layout, share: float) -> Image:
     left = lane.left_mm + lane.margin_left_mm + layout.image_left_mm
     return Image(left, left + layout.image_width_mm, max(1.0, share * layout.length_mm))
+
+
+def _is_placed(job: Standing) -> bool:
+    """Whether somebody gave it a place in its lane's queue: then it stays on that lane."""
+    return job.position is not None
+
+
+def _said(job: Standing) -> tuple[bool, int, int]:
+    """What people and the MIS said of the order, which the plan may not change: the place given, then priority."""
+    return (job.position is None, job.position or 0, -job.priority)
 
 
 def _first_at_the_press(one: Queued) -> tuple[bool, int]:

@@ -9,6 +9,7 @@ from ticketbridge.model.codes import (
     intake,
     lanes,
     mapping,
+    messages,
     order_files,
     plan,
     requests,
@@ -39,6 +40,7 @@ CODES: Final = _table(
     requests.CODES,
     rolls.CODES,
     plan.CODES,
+    messages.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 

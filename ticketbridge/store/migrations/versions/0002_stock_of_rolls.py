@@ -13,7 +13,9 @@ down_revision = "0001"
 
 def upgrade() -> None:
     """Make the stock and take over what is on the lanes."""
-    op.rename_table("roll", "roll_on_lane")
+    # A copy, as a renamed table would keep the name of its key, which PostgreSQL gives only once.
+    op.execute("CREATE TABLE roll_on_lane AS SELECT * FROM roll")
+    op.drop_table("roll")
     op.create_table(
         "roll",
         sa.Column("lot", sa.String(255), primary_key=True),

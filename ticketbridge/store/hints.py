@@ -1,0 +1,39 @@
+"""Hints between bridges (LISTEN and NOTIFY): there is something new. They shorten the wait; the timed look ends it.
+
+A hint reaches only those who listen at that moment, so nobody may rely on one.
+"""
+
+from collections.abc import Iterator
+from typing import Final
+
+from sqlalchemy import Connection, text
+
+from ticketbridge.store.postgres import Role, open_postgres
+
+_CHANNEL: Final = "ticketbridge"
+_SEND: Final = text(f"SELECT pg_notify('{_CHANNEL}', '')")
+
+
+def send_hint(connection: Connection) -> None:
+    """Tell the other bridges, as soon as this transaction is committed."""
+    connection.execute(_SEND)
+
+
+def listen(address: str, look_s: float) -> Iterator[None]:
+    """Yields when a hint has come, and at least every ``look_s`` seconds.
+
+    Raises:
+        OperationalError: The connection is lost, with all hints meanwhile.
+    """
+    engine = open_postgres(address, Role.ASIDE)
+    try:
+        with engine.connect() as connection:
+            driver = connection.connection.driver_connection
+            assert driver is not None  # noqa: S101  it is connected
+            driver.execute(f"LISTEN {_CHANNEL}")
+            while True:
+                yield
+                for _ in driver.notifies(timeout=look_s, stop_after=1):
+                    pass
+    finally:
+        engine.dispose()
