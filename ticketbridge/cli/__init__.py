@@ -5,6 +5,7 @@ import click
 from ticketbridge import __version__
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
+from ticketbridge.cli.estimates import estimates
 from ticketbridge.cli.explain import explain
 from ticketbridge.cli.init import init
 from ticketbridge.cli.jmf import jmf
@@ -23,5 +24,19 @@ def main() -> None:
     """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
 
 
-for command in (init, check, run, demo, validate, explain, jobs, lanes, plan, rolls, jmf, press_sim):
+for command in (
+    init,
+    check,
+    run,
+    demo,
+    validate,
+    explain,
+    jobs,
+    lanes,
+    plan,
+    estimates,
+    rolls,
+    jmf,
+    press_sim,
+):
     main.add_command(command)

@@ -86,12 +86,13 @@ def _planned(folder: Path, shop: "Shop", steps: int) -> "tuple[PlannedShop, dict
     from ticketbridge.daemon.clock import now
     from ticketbridge.decide.plan.search import Budget
     from ticketbridge.decide.plan.shop_plan import plan_shop
+    from ticketbridge.flow.learning import experience_of
     from ticketbridge.flow.planning import shop_now
     from ticketbridge.model.codes import remedy, sentence
     from ticketbridge.model.finding import Finding
 
     with viewed(folder) as tx:
-        facts, left_out = shop_now(tx, shop, now())
+        facts, left_out = shop_now(tx, shop, now(), experience=experience_of(tx.actuals()))
     if not facts.waiting:
         for name, code in left_out.items():
             click.echo(sentence(Finding(code, facts={"queue_entry_id": name})))

@@ -15,6 +15,7 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.learning import learn_again
 from ticketbridge.flow.planning import plan_by_itself
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
@@ -107,7 +108,7 @@ class FlowLoop:
         if worked or accepted or answered or released:
             self._bridge.plan_is_old = True
             self._told()
-        elif plan_by_itself(self._bridge):
+        elif learn_again(self._bridge) or plan_by_itself(self._bridge):
             self._told()
 
     def _pause(self, reason: str) -> None:

@@ -12,6 +12,7 @@ from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing
 from ticketbridge.model.lane_state import LaneState, RunningWork
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.queue_messages import EntryMessage
 from ticketbridge.model.queue_state import QueueState
@@ -65,6 +66,10 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    experience: Experience = NOTHING_LEARNED
+    """What finished prints taught about time and ink."""
+    actuals_are_new: bool = True
+    """Whether prints have ended that nothing was learned from yet."""
     plan_is_old: bool = True
     """Whether something has changed since the bridge last planned by itself."""
     queues: dict[str, QueueState] = field(init=False)

@@ -208,6 +208,7 @@ def _of_file(
             states=mine.states,
             now=bridge.now(),
             stock=shelf,
+            experience=bridge.experience,
         )
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -17,6 +18,7 @@ from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
 from ticketbridge.model.job_states import AT_LANE, State
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.request import Request
 from ticketbridge.model.shop import PlanBy, Shop
 from ticketbridge.model.verdict import Answer
@@ -37,7 +39,11 @@ class Place:
 
 
 def shop_now(
-    tx: Transaction, shop: Shop, now: Any, closed: frozenset[str] = frozenset()
+    tx: Transaction,
+    shop: Shop,
+    now: datetime,
+    closed: frozenset[str] = frozenset(),
+    experience: Experience = NOTHING_LEARNED,
 ) -> tuple[ShopNow, dict[str, str]]:
     """The shop as the store has it, ready to be planned, and the jobs that are left out, each with its code.
 
@@ -58,6 +64,7 @@ def shop_now(
         now=now,
         zone=ZoneInfo(shop.settings.time_zone),
         closed=closed | {device_id for device_id, queue in tx.queue_states().items() if queue.held},
+        experience=experience,
     )
     return facts, left_out
 
@@ -92,7 +99,7 @@ def plan_by_itself(bridge: Bridge) -> bool:
     bridge.plan_is_old = False
     with bridge.store.transaction() as tx:
         closed = frozenset(bridge.unfinished_lanes)
-        facts, _ = shop_now(tx, bridge.shop, bridge.now(), closed)
+        facts, _ = shop_now(tx, bridge.shop, bridge.now(), closed, bridge.experience)
     if not facts.waiting:
         return False
     planned = plan_shop(facts, BY_ITSELF)
@@ -139,7 +146,9 @@ def _moved(
 ) -> bool:
     """Lay the job out for another lane. False where that lane cannot take it now."""
     job = tx.job(standing.queue_entry_id)
-    judged = judge_lanes(job.item, job.order, bridge.shop, states, bridge.now(), None, tx.shelf())
+    judged = judge_lanes(
+        job.item, job.order, bridge.shop, states, bridge.now(), None, tx.shelf(), bridge.experience
+    )
     there = next((one for one in judged if one.lane.device_id == device_id), None)
     again = _on_lane(job, there, judged) if there is not None else None
     if again is None:

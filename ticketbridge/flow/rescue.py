@@ -127,7 +127,14 @@ def judge_again(bridge: Bridge) -> None:
                 continue
             job = tx.job(standing.queue_entry_id)
             judged = judge_lanes(
-                job.item, job.order, bridge.shop, world.states, bridge.now(), None, world.shelf
+                job.item,
+                job.order,
+                bridge.shop,
+                world.states,
+                bridge.now(),
+                None,
+                world.shelf,
+                bridge.experience,
             )
             best = choose(judged)
             if (

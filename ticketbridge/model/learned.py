@@ -33,6 +33,31 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Actual:
+    """What one print took, beside what the bare model had said.
+
+    Attributes:
+        queue_entry_id: The job.
+        press: Its press.
+        print_mode: Its mode.
+        substrate: What it was printed on.
+        estimated_s: Seconds by the bare model, so that a correction never feeds itself.
+        actual_s: Seconds it printed, as if alone; None where the press did not say.
+        estimated_ml: Ink of all channels by the bare model.
+        actual_ml: Ink it used; None where the press did not say.
+    """
+
+    queue_entry_id: str
+    press: str
+    print_mode: str
+    substrate: str
+    estimated_s: float
+    actual_s: float | None
+    estimated_ml: float
+    actual_ml: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Correction:
     """Actual = estimated x factor, give or take.
 
@@ -40,17 +65,13 @@ class Correction:
         factor: 1 is the bare model.
         low: Nine of ten prints take at least estimated x low,
         high: and nine of ten at most estimated x high: so eight of ten lie between.
-        runs: Prints that it rests on; 0 is the bare model.
+        runs: Prints that it rests on; 0 is the bare model, where nothing was learned yet.
     """
 
     factor: float = 1.0
     low: float = 1.0
     high: float = 1.0
     runs: int = 0
-
-
-UNCORRECTED = Correction()
-"""The bare model, where nothing was learned yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +93,7 @@ class Learned:
             if key in self.corrections:
                 return self.corrections[key]
             key = key[:-1]
-        return UNCORRECTED
+        return Correction()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +106,10 @@ class Experience:
     def as_json(self) -> dict[str, Any]:
         """Plain values for people and programs."""
         return {"time": _as_json(self.time), "ink": _as_json(self.ink)}
+
+
+NOTHING_LEARNED = Experience()
+"""The bare models."""
 
 
 def _as_json(learned: Learned) -> dict[str, Any]:

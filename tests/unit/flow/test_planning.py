@@ -16,6 +16,7 @@ from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.requests import answer
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
+from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.request import Reply, Request, Wish
 from ticketbridge.model.shop import PlanBy
 
@@ -178,6 +179,24 @@ def test_a_higher_priority_is_printed_before_all_others_of_its_press(full: Bridg
     others = [job for job in plan.jobs if job.press == hurried.press and job is not hurried]
     assert hurried.position == 1
     assert all(job.ends_at >= hurried.starts_at for job in others)
+
+
+def test_a_place_that_somebody_gave_binds_the_plan_and_keeps_the_job_on_its_lane(full: Bridge) -> None:
+    job = standings(full)["Q000006"]
+    with full.store.transaction() as tx:
+        tx.change_job(job, position=0)
+
+    plan = planned(full).plan
+
+    [placed] = [one for one in plan.jobs if one.queue_entry_id == "Q000006"]
+    assert (placed.device_id, placed.position) == (job.device_id, 1)
+
+
+def test_a_queue_that_is_held_gets_nothing_from_the_plan(full: Bridge) -> None:
+    with full.store.transaction() as tx:
+        tx.set_queue_state("HL-P2-W", QueueState(held=True))
+
+    assert "HL-P2-W" not in {job.device_id for job in planned(full).plan.jobs}
 
 
 def test_a_lane_that_is_not_ready_gets_nothing(full: Bridge) -> None:

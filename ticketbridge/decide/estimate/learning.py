@@ -40,15 +40,21 @@ ALARM: Final = 2.9
 often; see ``tests/unit/decide/estimate/test_learning.py`` for how often this one is."""
 FAR_OFF: Final = 4.0
 """A print that differs by more spreads is a mishap, not a sign of drift."""
+OUT_OF_REASON: Final = log(5)
+"""A print that took five times as long, or a fifth, teaches nothing."""
 TENTH: Final = 1.2816
 """Spreads from the middle that one of ten lies beyond, on one side."""
 
 
 def learn(runs: Iterable[Run]) -> Learned:
-    """What these prints teach, the oldest first. Prints without figures, or of nothing, are passed over."""
+    """What these prints teach, the oldest first.
+
+    Passed over are prints without figures, and those that took less than a fifth or more than five times of
+    what was expected: that is another clock, or a night in between.
+    """
     by_press: dict[str, list[Run]] = {}
     for run in runs:
-        if run.estimated > 0 and run.actual > 0:
+        if run.estimated > 0 and run.actual > 0 and abs(_ratio(run)) <= OUT_OF_REASON:
             by_press.setdefault(run.press, []).append(run)
     corrections: dict[Key, Correction] = {}
     changed: dict[str, tuple[int, float]] = {}
@@ -78,11 +84,19 @@ def steps(runs: Sequence[Run]) -> list[tuple[int, int]]:
             continue
         fit = _Fit(base)
         off = [(_ratio(run) - fit.expected(run.keys[-1])) / fit.spread for run in runs[since : index + 1]]
-        near = [value for value in off[len(base) :] if abs(value) <= FAR_OFF]
-        if near and abs(sum(near) / len(near)) / sqrt(1 / len(near) + 1 / len(base)) > ALARM:
+        if _differ(off[len(base) :], len(base)):
             since += _first_after(off)
             found.append((since, index))
     return found
+
+
+def _differ(window: Sequence[float], before: int) -> bool:
+    """Whether these prints are too far from what was expected to be chance. Mishaps do not come five in ten."""
+    near = [value for value in window if abs(value) <= FAR_OFF]
+    above = sum(value > FAR_OFF for value in window)
+    if max(above, len(window) - len(near) - above) >= len(window) / 2:
+        return True
+    return abs(sum(near) / len(near)) / sqrt(1 / len(near) + 1 / before) > ALARM
 
 
 def _first_after(off: Sequence[float]) -> int:

@@ -1,7 +1,7 @@
 """The shop as it stands, turned into a problem of the plan."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from math import inf
 from typing import Final, TypeVar
@@ -25,6 +25,7 @@ from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import CarriageSpan, Lane, Press, Shafts
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack, PrintMode, Roll
@@ -62,7 +63,7 @@ class ShopNow:
         now: The moment, with its offset.
         zone: The zone of the shop's clock.
         closed: Lanes that nothing can be given to at present.
-        slowness: What a press really takes as a share of what the model says, by press and print mode.
+        experience: What finished prints taught about time and ink.
     """
 
     shop: Shop
@@ -73,7 +74,7 @@ class ShopNow:
     now: datetime
     zone: tzinfo
     closed: Set[str] = frozenset()
-    slowness: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    experience: Experience = NOTHING_LEARNED
 
 
 @dataclass(slots=True)
@@ -166,7 +167,8 @@ class _Reading:
             lane.device_id: LaneState(roll=self._now.rolls.get(lane.device_id)) for _, lane in self._lanes
         }
         job = one.job
-        return judge_lanes(job.item, job.order, self._now.shop, states, self._now.now, None, self._now.shelf)
+        now = self._now
+        return judge_lanes(job.item, job.order, now.shop, states, now.now, None, now.shelf, now.experience)
 
     def _possible(self, judged: Iterable[Judged]) -> bool:
         """Whether some lane could take it if it were open; else it is for want of a roll."""
@@ -310,8 +312,8 @@ class _Reading:
 
     def _sweeps_per_mm(self, press: Press, key: SetupKey) -> float:
         mode = self._now.shop.print_modes[key[0]]
-        slowness = self._now.slowness.get((press.id, mode.id), 1.0)
-        return slowness * sweeps(mode.direction) / advance_on(press, mode, key[1])
+        learned = self._now.experience.time.for_print(press.id, mode.id, "")
+        return learned.factor * sweeps(mode.direction) / advance_on(press, mode, key[1])
 
 
 def _image(lane: Lane, layout: Layout, share: float) -> Image:

@@ -6,6 +6,7 @@ from typing import Final
 from ticketbridge.model.codes import (
     config,
     delivery,
+    estimates,
     intake,
     lanes,
     mapping,
@@ -40,6 +41,7 @@ CODES: Final = _table(
     requests.CODES,
     rolls.CODES,
     plan.CODES,
+    estimates.CODES,
     messages.CODES,
 )
 """Every code that a finding or a verdict may carry."""
