@@ -38,10 +38,17 @@ class Claimed:
 class Claimer:
     """Gives fresh names and does the renames of one source."""
 
-    def __init__(self, source_id: str, places: SourcePlaces) -> None:
+    def __init__(self, source_id: str, places: SourcePlaces, run: str = "") -> None:
+        """Begin.
+
+        Args:
+            source_id: The source.
+            places: Its folders.
+            run: What names begin with that say how a file came, such as by message.
+        """
         self._source_id = source_id
         self._places = places
-        self._run = secrets.token_hex(3)
+        self._run = run + secrets.token_hex(3)
         self._count = itertools.count(1)
 
     def claim(self, name: str, now: datetime, *, whole: bool) -> Claimed | None:
@@ -64,9 +71,14 @@ class Claimer:
         Raises:
             FileNotFoundError: It lies there no more.
         """
+        claimed = self.name(name, now, whole=whole)
+        durable.move(source, claimed.path)
+        return claimed
+
+    def name(self, name: str, now: datetime, *, whole: bool = True) -> Claimed:
+        """A fresh name among the claimed files; nothing lies there yet."""
         claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
         target = self._places.claimed / claimed_name(claim_id, name)
-        durable.move(source, target)
         return Claimed(self._source_id, claim_id, name, target, whole)
 
     def found_claimed(self) -> list[Claimed]:

@@ -11,6 +11,7 @@ from ticketbridge.cli.init import init
 from ticketbridge.cli.jmf import jmf
 from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
+from ticketbridge.cli.mapping import mapping
 from ticketbridge.cli.plan import plan
 from ticketbridge.cli.press_sim import press_sim
 from ticketbridge.cli.rolls import rolls
@@ -31,6 +32,7 @@ for command in (
     demo,
     validate,
     explain,
+    mapping,
     jobs,
     lanes,
     plan,

@@ -21,11 +21,11 @@ class ChannelLoop(threading.Thread):
         """Until stopped. New messages shorten the wait of an idle channel, never that of a failing one."""
         while not self._stopping.is_set():
             self._awake.clear()
-            turn = self._channel.turn(self._stopping.is_set)
-            self._heartbeats.beat(self.name)
+            turn = self._channel.turn(self._stops)
             if turn.failing_s:
                 self._wait(turn.failing_s)
             elif not turn.more:
+                self._heartbeats.beat(self.name)
                 self._awake.wait(SETTLE_S)
         self._channel.close()
 
@@ -37,6 +37,11 @@ class ChannelLoop(threading.Thread):
         """End after the message in flight."""
         self._stopping.set()
         self._awake.set()
+
+    def _stops(self) -> bool:
+        """Asked before each message, so that many slow ones are no standstill."""
+        self._heartbeats.beat(self.name)
+        return self._stopping.is_set()
 
     def _wait(self, seconds: float) -> None:
         until_s = clock.monotonic() + seconds

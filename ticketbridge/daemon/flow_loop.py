@@ -3,9 +3,9 @@
 import queue
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.daemon import clock
@@ -17,7 +17,9 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.learning import learn_again
 from ticketbridge.flow.planning import plan_by_itself
+from ticketbridge.flow.press_messages import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.waiting import wake
 from ticketbridge.store.records import WorldFault
@@ -44,7 +46,8 @@ class FlowLoop:
         backlog: int = 1000,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self.from_presses: Queue[PressFile] = Queue()
+        self._asked: Queue[Asked] = Queue()
+        self.from_presses: Queue[Handed | PressFile] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices
@@ -53,6 +56,13 @@ class FlowLoop:
         self._stopping = threading.Event()
         self._pause_s = 0.0
         self._at_fault = False
+
+    def do(self, work: Callable[[Bridge], Any]) -> "Future[Any]":
+        """Have something done in the thread that moves jobs, and wait for what it gives back."""
+        asked = Asked(work)
+        self._asked.put(asked)
+        self.wake()
+        return asked.answer
 
     def wake(self) -> None:
         """There is something to do."""
@@ -86,7 +96,7 @@ class FlowLoop:
                 self._notices.broke("a step of the flow broke", error)
                 self._pause(repr(error))
             self._heartbeats.beat("flow")
-            if self.claimed.empty() and self.from_presses.empty():
+            if self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
                 self._awake.wait(TURN_S)
 
     def _turn(self) -> None:
@@ -95,20 +105,29 @@ class FlowLoop:
         for source_id in sorted(self._bridge.unfinished_sources):
             rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
-        for file in _drain(self.from_presses, GROUP):
-            follow(self._bridge, file)
+        for _ in range(min(GROUP, self.from_presses.qsize())):
+            item = (
+                self.from_presses.get_nowait()
+            )  # one by one: what a fault leaves here is taken in the next turn
+            if isinstance(item, Handed):
+                take_handed(self._bridge, item)
+            else:
+                follow(self._bridge, item)
             worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
         while batch:
             batch = accept(self._bridge, batch)
             accepted = True
         answered = answer_requests(self._bridge)
+        for asked in _drain(self._asked, GROUP):
+            asked.do(self._bridge)
+            answered = True
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
-        if worked or accepted or answered or released:
-            self._bridge.plan_is_old = True
-            self._told()
-        elif learn_again(self._bridge) or plan_by_itself(self._bridge):
+        signalled = send_states(self._bridge) if self._bridge.subscriptions else False
+        changed = worked or accepted or answered or released
+        self._bridge.plan_is_old |= changed
+        if signalled or changed or learn_again(self._bridge) or plan_by_itself(self._bridge):
             self._told()
 
     def _pause(self, reason: str) -> None:
@@ -118,6 +137,33 @@ class FlowLoop:
         while clock.monotonic() < until_s and not self._stopping.is_set():
             self._heartbeats.beat("flow")
             self._stopping.wait(0.2)
+
+
+class Asked:
+    """A piece of work that somebody waits for."""
+
+    def __init__(self, work: Callable[[Bridge], Any]) -> None:
+        self.answer: Future[Any] = Future()
+        self._work = work
+
+    def do(self, bridge: Bridge) -> None:
+        """Do it. A fault of the world goes to whoever waits, and up: everything else has it, too.
+
+        Raises:
+            OSError: The disk cannot do it now.
+            WorldFault: The database cannot do it now.
+        """
+        if not self.answer.set_running_or_notify_cancel():
+            return
+        try:
+            done = self._work(bridge)
+        except (OSError, *WorldFault) as error:
+            self.answer.set_exception(error)
+            raise
+        except Exception as error:
+            self.answer.set_exception(error)
+        else:
+            self.answer.set_result(done)
 
 
 def _drain(waiting: "Queue[T]", most: int) -> "list[T]":

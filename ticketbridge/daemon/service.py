@@ -5,10 +5,12 @@ import os
 import signal
 import sys
 import threading
+from dataclasses import replace
 from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -16,20 +18,27 @@ from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
-from ticketbridge.model.retry import ChannelRules
+from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
-from ticketbridge.store.store import Store, open_store
+from ticketbridge.store.store import Store, open_store, open_view
+
+DEFAULT_RULES = ChannelRules()
 
 STOP_S = 20.0
 """All loops together have so long to end; what they leave is found at the next start."""
@@ -85,9 +94,11 @@ class Service:
             notice=self._notices.tell,
             reload=lambda: _reload(places.folder),
         )
-        self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
+        self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
-        self._listeners: list[IntakeLoop | LaneLoop] = [
+        self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
+        self._leaving: list[ChannelLoop] = []
+        self._listeners: list[IntakeLoop | LaneLoop | HttpLoop] = [
             IntakeLoop(
                 source,
                 places.source(source.folder),
@@ -96,6 +107,7 @@ class Service:
                 self._flow.wake,
                 self._notices,
                 self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
             )
             for source in shop.settings.sources
         ]
@@ -110,6 +122,23 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
+        if shop.settings.jmf is not None:
+            self._listeners.append(self._http_loop(shop.settings.jmf))
+        self._presses = [
+            PressLoop(
+                self._bridge,
+                device_id,
+                press.jmf,
+                self._flow.from_presses,
+                self._flow.wake,
+                self._exchanges.note,
+                self._notices,
+                self._heartbeats,
+                Clocks(clock.now, clock.monotonic),
+            )
+            for device_id, (press, _) in shop.lanes().items()
+            if press.jmf is not None
+        ]
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -119,7 +148,8 @@ class Service:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
         rescue(self._bridge, crashed=True)
         self._heartbeats.beat("flow")
-        for loop in (*self._channels, *self._listeners):
+        self._keep_subscribers()
+        for loop in (*self._channels, *self._presses, *self._listeners):
             self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
             loop.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
@@ -130,13 +160,27 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        for loop in (*self._listeners, *self._channels):
+        loops = (*self._listeners, *self._presses, *self._channels, *self._subscribers.values())
+        for loop in loops:
             loop.stop()
         until_s = clock.monotonic() + STOP_S
-        for loop in (*self._listeners, *self._channels):
+        for loop in loops:
             loop.join(max(0.0, until_s - clock.monotonic()))
+        self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
+
+    def _http_loop(self, settings: JmfEndpoint) -> HttpLoop:
+        desk = Desk(
+            settings=settings,
+            bridge=self._bridge,
+            view=open_view(self._bridge.places.database),
+            do=self._flow.do,
+            inbox=self._flow.claimed,
+            wake=self._flow.wake,
+            notices=self._notices,
+        )
+        return HttpLoop(desk, self._bridge.places.folder, self._heartbeats)
 
     def _channel_loops(self, source: Source) -> list[ChannelLoop]:
         places = self._bridge.places.source(source.folder)
@@ -147,15 +191,36 @@ class Service:
             made.append(self._channel_loop(channel, HttpSender(poster)))
         return made
 
-    def _channel_loop(self, channel: str, sender: FolderSender | HttpSender) -> ChannelLoop:
-        rules = ChannelRules(give_up_days=self._bridge.shop.settings.signal_give_up_days)
+    def _channel_loop(
+        self, channel: str, sender: FolderSender | HttpSender, said: ChannelRules = DEFAULT_RULES
+    ) -> ChannelLoop:
+        rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
         return ChannelLoop(made, self._heartbeats)
 
-    def _wake_channels(self) -> None:
-        for loop in self._channels:
-            loop.wake()
+    def _wake_talkers(self) -> None:
+        self._keep_subscribers()
+        for channel in (*self._channels, *self._subscribers.values()):
+            channel.wake()
+        for press in self._presses:
+            press.wake()
+
+    def _keep_subscribers(self) -> None:
+        """A loop for each channel that was opened by message, and none for those that are closed."""
+        wanted = {(one.channel, one.url): one for one in self._bridge.subscriptions}
+        for key in self._subscribers.keys() - wanted.keys():
+            self._leaving.append(self._subscribers.pop(key))
+            self._leaving[-1].stop()
+        for loop in [one for one in self._leaving if not one.is_alive()]:
+            self._leaving.remove(loop)
+            self._heartbeats.forget(loop.name)
+        for key in wanted.keys() - self._subscribers.keys():
+            poster = Poster(key[1], key[0], self._exchanges.note)
+            loop = self._channel_loop(key[0], HttpSender(poster), _rules(wanted[key]))
+            self._subscribers[key] = loop
+            self._heartbeats.beat(loop.name)
+            loop.start()
 
     def _stop_at_eof(self) -> None:
         while os.read(sys.stdin.fileno(), 4096):
@@ -172,6 +237,12 @@ class Service:
             else:
                 systemd.notify("WATCHDOG=1")
             threading.Event().wait(interval_s)
+
+
+def _rules(subscription: Subscription) -> ChannelRules:
+    """What a subscriber asked for."""
+    mode = ChannelMode.RELIABLE if subscription.reliable else ChannelMode.FIRE_AND_FORGET
+    return ChannelRules(mode, None if subscription.retry_for_ever else RetryPolicy.DISCARD_AT_NEXT_SIGNAL)
 
 
 NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devices", "config.folder-twice"})

@@ -5,10 +5,12 @@ from dataclasses import replace
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.artwork_at_hand import sweep_copies
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
+from ticketbridge.flow.submitting import rescue_submissions
 from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
@@ -33,6 +35,7 @@ def rescue(bridge: Bridge, *, crashed: bool) -> None:
     for device_id in bridge.lanes:
         rescue_lane(bridge, device_id)
     judge_again(bridge)
+    sweep_copies(bridge)
     for source_id in bridge.sources:
         rescue_claims(bridge, source_id, count=crashed)
 
@@ -43,23 +46,29 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
     A temporary file with a committed intention is not delivered, whatever the store says: deliver it. One
     without is older than its intention: withdraw it. An intention without a temporary file was delivered.
     """
-    lane = bridge.lane_places(device_id)
-    with bridge.store.transaction() as tx:
-        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
     try:
-        lying = leftovers(lane)
-        for queue_entry_id in lying:
-            hold = hold_for(queue_entry_id, device_id, lane)
-            if queue_entry_id in intended:
-                hand_over(hold)
-            else:
-                withdraw(hold)
+        if bridge.link(device_id) is None:
+            _settle_lane(bridge, device_id)
+        else:
+            rescue_submissions(bridge, device_id)
     except (OSError, durable.PlaceNotReady) as error:
         bridge.lane_is_gone(device_id, error)
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
         bridge.notice("lane.ready", device_id=device_id)
+
+
+def _settle_lane(bridge: Bridge, device_id: str) -> None:
+    lane = bridge.lane_places(device_id)
+    with bridge.store.transaction() as tx:
+        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
+    for queue_entry_id in leftovers(lane):
+        hold = hold_for(queue_entry_id, device_id, lane)
+        if queue_entry_id in intended:
+            hand_over(hold)
+        else:
+            withdraw(hold)
     open_ones = [name for name, delivery in intended.items() if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:
@@ -119,11 +128,17 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 
 
 def judge_again(bridge: Bridge) -> None:
-    """Jobs that waited for a roll are judged anew: one may have come in by now."""
+    """Jobs that wait for a roll, or for what the catalogue has lost, are judged anew: it may be there by now.
+
+    Where it is not, the job waits on, and its verdicts say for what.
+    """
     with bridge.store.transaction() as tx:
         world = read_world(bridge, tx)
+        crew = bridge.shop.settings.on_shift(bridge.now())
         for standing in tx.waiting_jobs():
-            if standing.status_details != WAITS_FOR_ROLL:
+            if standing.status_details != WAITS_FOR_ROLL and bridge.shop.knows(
+                standing.substrate, standing.print_mode
+            ):
                 continue
             job = tx.job(standing.queue_entry_id)
             judged = judge_lanes(
@@ -132,27 +147,20 @@ def judge_again(bridge: Bridge) -> None:
                 bridge.shop,
                 world.states,
                 bridge.now(),
-                None,
+                crew,
                 world.shelf,
                 bridge.experience,
             )
+            again = replace(job, judged=tuple(one.verdict for one in judged))
             best = choose(judged)
-            if (
-                best is None
-                or best.roll is None
-                or best.estimate is None
-                or not isinstance(best.layout, Layout)
-            ):
-                continue
-            again = replace(
-                job,
-                device_id=best.lane.device_id,
-                roll=best.roll.roll,
-                layout=best.layout,
-                judged=tuple(one.verdict for one in judged),
-                estimate=best.estimate,
-            )
+            if best is not None and best.roll and best.estimate and isinstance(best.layout, Layout):
+                again = replace(
+                    again,
+                    device_id=best.lane.device_id,
+                    roll=best.roll.roll,
+                    layout=best.layout,
+                    estimate=best.estimate,
+                )
+                facts = {"device_id": again.device_id}
+                tx.tell(Event("judged again", bridge.now(), job.queue_entry_id, facts=facts))
             tx.judge_again(standing, again)
-            tx.tell(
-                Event("judged again", bridge.now(), job.queue_entry_id, facts={"device_id": again.device_id})
-            )

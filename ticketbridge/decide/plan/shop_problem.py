@@ -306,7 +306,7 @@ class _Reading:
             setup=running[0] if running else NOTHING,
             loaded={at: self._roll_index(roll) for at, roll in loaded.items()},
             left_mm={at: roll.length_left_m * 1000 for at, roll in loaded.items()},
-            hours=windows_s(press.hours, self._now.now, self._now.zone),
+            hours=windows_s(self._now.shop.settings.shifts, press.crew, self._now.now, self._now.zone),
             diameter_tolerance_mm=press.side_by_side.diameter_tolerance_mm if common else None,
         )
 
