@@ -39,7 +39,7 @@ from ticketbridge.vocabulary.names import jdf
 
 Change = Callable[[bytes], bytes]
 
-ANSWERS = ("command.", "message.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
+ANSWERS = ("command.", "message.", "plan.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
 
