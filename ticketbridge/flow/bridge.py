@@ -107,6 +107,7 @@ class Bridge:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
+        self.plan_is_old = True
 
     def source_is_gone(self, source_id: str, error: Exception) -> None:
         """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""

@@ -23,6 +23,7 @@ from ticketbridge.model.request import Request
 from ticketbridge.model.shop import PlanBy, Shop
 from ticketbridge.model.verdict import Answer
 from ticketbridge.report.compose import queue_status
+from ticketbridge.store.records import StateMoved
 from ticketbridge.store.transaction import Transaction
 
 BY_ITSELF: Final = Budget(steps=3_000)
@@ -119,13 +120,17 @@ def put_into_force(bridge: Bridge, tx: Transaction, places: Sequence[Place], who
         if job is None or job.state is not State.WAITING or job.given:
             passed_over.append(Finding("plan.passed-over", facts={"queue_entry_id": place.queue_entry_id}))
             continue
-        if job.device_id != place.device_id:
-            if not _moved(bridge, tx, job, place.device_id, states, who):
-                passed_over.append(Finding("plan.passed-over", facts={"queue_entry_id": job.queue_entry_id}))
-                continue
+        elsewhere = job.device_id != place.device_id
+        try:
+            if elsewhere and not _moved(bridge, tx, job, place.device_id, states, who):
+                raise StateMoved(f"{place.device_id} cannot take {job.queue_entry_id} any more")
+            if job.plan_position != place.position:
+                tx.change_job(job, plan_position=place.position)
+        except StateMoved:  # another bridge, or the world, was quicker
+            passed_over.append(Finding("plan.passed-over", facts={"queue_entry_id": job.queue_entry_id}))
+            continue
+        if elsewhere:
             moved.append((job, tx.standing(job.queue_entry_id)))
-        if job.plan_position != place.position:
-            tx.change_job(job, plan_position=place.position)
         planned += 1
     _tell(bridge, tx, moved)
     if (

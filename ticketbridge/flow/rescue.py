@@ -56,6 +56,7 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
+        bridge.plan_is_old = True
         bridge.notice("lane.ready", device_id=device_id)
 
 
