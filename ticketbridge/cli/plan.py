@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 steps_option = click.option(
     "--steps",
     type=click.IntRange(0, 5_000_000),
-    default=20_000,
+    default=50_000,
     show_default=True,
     help="How long to search: changes to try.",
 )

@@ -11,6 +11,7 @@ from math import cos, exp, log, pi, sqrt
 import pytest
 
 from ticketbridge.decide.estimate.learning import learn, steps
+from ticketbridge.decide.estimate.time import step_seconds
 from ticketbridge.decide.seeded import Seeded
 from ticketbridge.model.learned import Run
 
@@ -51,6 +52,26 @@ def test_after_thirty_prints_the_error_is_below_five_per_cent() -> None:
 
     assert sum(error < 0.05 for error in errors) >= 0.95 * len(errors)
     assert sum(errors) / len(errors) < 0.025
+
+
+def test_a_press_whose_carriage_is_slower_than_said_is_learned_though_no_single_factor_fits() -> None:
+    """Speed and dwell are hidden: wide prints differ from the model by more than narrow ones."""
+    errors = []
+    for seed in range(40):
+        chance = Seeded(seed)
+        speed_mm_s, dwell_s = 1500 * (0.65 + 0.6 * chance.fraction()), 0.3 * (0.5 + chance.fraction())
+        runs, truths = [], []
+        for _ in range(30):
+            span_mm, steps_made = 500 + 1100 * chance.fraction(), 100 + chance.below(2000)
+            said = steps_made * step_seconds(span_mm, 200, 1500, 0.3, 1)
+            true = steps_made * step_seconds(span_mm, 200, speed_mm_s, dwell_s, 1)
+            mishap = 1.5 + 2 * chance.fraction() if chance.fraction() < 0.05 else 1.0
+            runs.append(Run("P1", "swift", "banner", said, true * mishap * exp(0.1 * normal(chance))))
+            truths.append(true / said)
+        factor = learn(runs).corrections["P1", "swift", "banner"].factor
+        errors.append(sum(abs(factor / truth - 1) for truth in truths) / len(truths))
+
+    assert sum(error < 0.05 for error in errors) >= 0.9 * len(errors)
 
 
 def test_the_first_print_of_a_press_already_corrects_and_a_mishap_hardly_does() -> None:
