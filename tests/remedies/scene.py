@@ -44,6 +44,7 @@ ANSWERS = (
     "artwork.gone",
     "command.",
     "message.",
+    "plan.",
     "request.",
     "rolls.",
     "lanes.roll-heavy",

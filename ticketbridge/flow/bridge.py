@@ -12,6 +12,7 @@ from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.flow.copying import Copying
 from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
@@ -70,6 +71,12 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    experience: Experience = NOTHING_LEARNED
+    """What finished prints taught about time and ink."""
+    actuals_are_new: bool = True
+    """Whether prints have ended that nothing was learned from yet."""
+    plan_is_old: bool = True
+    """Whether something has changed since the bridge last planned by itself."""
     queues: dict[str, QueueState] = field(init=False)
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
@@ -103,6 +110,7 @@ class Bridge:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
+        self.plan_is_old = True
 
     def source_is_gone(self, source_id: str, error: Exception) -> None:
         """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""

@@ -230,6 +230,7 @@ def _of_file(bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch) -> 
             states=mine.states,
             now=bridge.now(),
             stock=mine.shelf,
+            experience=bridge.experience,
         )
         decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name, batch.full)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)

@@ -118,6 +118,7 @@ def waiting_job(job: Standing) -> WaitingJob:
         print_mode=job.print_mode,
         layer_stack=LayerStack(job.layer_stack),
         substrate=job.substrate,
+        plan_position=job.plan_position,
         position=job.position,
         submitted_at=job.submitted_at,
         print_s=job.print_s,

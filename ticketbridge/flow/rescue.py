@@ -56,6 +56,7 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
+        bridge.plan_is_old = True
         bridge.notice("lane.ready", device_id=device_id)
 
 
@@ -142,7 +143,9 @@ def judge_again(bridge: Bridge) -> None:
             lacks_roll = standing.status_details == WAITS_FOR_ROLL or _too_short(job)
             if not lacks_roll and bridge.shop.knows(standing.substrate, standing.print_mode):
                 continue
-            judged = judge_lanes(job.item, job.order, bridge.shop, world.states, bridge.now(), crew, shelf)
+            judged = judge_lanes(
+                job.item, job.order, bridge.shop, world.states, bridge.now(), crew, shelf, bridge.experience
+            )
             again = replace(job, judged=tuple(one.verdict for one in judged))
             best = choose(judged)
             if best is not None and best.roll and best.estimate and isinstance(best.layout, Layout):
