@@ -4,7 +4,6 @@ import json
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 from tests.remedies.changes import BANNER
 from tests.remedies.provokes import provokes
@@ -241,42 +240,6 @@ def test_a_change_of_what_the_press_has(scene: Scene) -> Steps:
 
 
 # Artwork between acceptance and hand-over
-
-
-def _waits_with_artwork(scene: Scene) -> Path:
-    """An order that no lane has yet; where its artwork lies."""
-    scene.bridge.unfinished_lanes.update(scene.bridge.lanes)
-    scene.order()
-    return scene.drop_folder() / "art" / f"{BANNER.job_id}.pdf"
-
-
-@provokes("artwork.gone", "Put the same file back and resume the job")
-def test_artwork_that_went_before_the_hand_over(scene: Scene) -> Steps:
-    artwork = _waits_with_artwork(scene)
-    accepted = artwork.read_bytes()
-    artwork.unlink()
-    scene.turn()
-    yield
-    artwork.write_bytes(accepted)
-    scene.command("jobs resume Q000001")
-    scene.turn()
-    assert [job.given for job in scene.jobs()] == [True]
-
-
-@provokes("artwork.changed", "drop the ticket again: that makes a revision of it")
-def test_artwork_that_changed_before_the_hand_over(scene: Scene) -> Steps:
-    artwork = _waits_with_artwork(scene)
-    artwork.write_bytes(artwork.read_bytes() + b"%another")
-    changed = artwork.read_bytes()
-    scene.turn()
-    yield
-    name = scene.bench.drop(BANNER)
-    artwork.write_bytes(changed)
-    scene.take(name)
-    assert [(job.state, job.revision, job.given) for job in scene.jobs()] == [
-        ("Removed", 1, False),
-        ("Waiting", 2, True),
-    ]
 
 
 # Refused tickets, tried again
