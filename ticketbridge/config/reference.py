@@ -15,6 +15,8 @@ from ticketbridge.config.files import FILES, MAPPING_MODEL, MAPPINGS_FOLDER
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Code
+from ticketbridge.model.queue_messages import TABLE, Cell, EntryMessage, Stand
+from ticketbridge.model.return_codes import ReturnCode
 
 CHECKOUT: Final = Path(ticketbridge.__file__).parent.parent
 
@@ -38,7 +40,7 @@ def with_tables(text: str, tables: Mapping[str, str]) -> str:
 def tables_by_file() -> dict[str, dict[str, str]]:
     """Every generated table, by README (relative to the checkout) and name."""
     return {
-        "schemas/README.md": {"keys": key_tables()},
+        "schemas/README.md": {"keys": key_tables(), "messages": message_table()},
         "hotfolders/README.md": {
             "source folders": folder_table(SOURCE_FOLDERS),
             "lane folders": folder_table(LANE_FOLDERS),
@@ -51,6 +53,24 @@ def key_tables() -> str:
     """One table for each file of a shop."""
     files = {**FILES, f"{MAPPINGS_FOLDER}/<id>.yaml": MAPPING_MODEL}
     return "\n\n".join(f"### `{file}`\n\n{_key_table(keys(model))}" for file, model in files.items())
+
+
+def message_table() -> str:
+    """What comes of each message to a queue entry, by where the entry stands."""
+    head = ("the entry is", *(f"`{message}`" for message in EntryMessage))
+    return _table(
+        head,
+        (
+            (stand.value, *(_cell_in_words(stand, row[message]) for message in EntryMessage))
+            for stand, row in TABLE.items()
+        ),
+    )
+
+
+def _cell_in_words(stand: Stand, cell: Cell) -> str:
+    if isinstance(cell, ReturnCode):
+        return f"refused, {cell.value}"
+    return "done" if cell.value == stand.value else cell.value
 
 
 def folder_table(folders: Mapping[str, str]) -> str:

@@ -44,12 +44,13 @@ class FlowLoop:
         backlog: int = 1000,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self._asked: Queue[Asked] = Queue()
         self.from_presses: Queue[Handed | PressFile] = Queue()
+        self._asked: Queue[Asked] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices
         self._heartbeats = heartbeats
+        self.before_turn: Callable[[], None] = lambda: None
         self._awake = threading.Event()
         self._stopping = threading.Event()
         self._pause_s = 0.0
@@ -98,6 +99,7 @@ class FlowLoop:
                 self._awake.wait(TURN_S)
 
     def _turn(self) -> None:
+        self.before_turn()
         for device_id in sorted(self._bridge.unfinished_lanes):
             rescue_lane(self._bridge, device_id)
         for source_id in sorted(self._bridge.unfinished_sources):

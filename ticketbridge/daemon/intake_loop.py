@@ -50,6 +50,7 @@ class IntakeLoop(threading.Thread):
         self._claimer = Claimer(source.id, places)
         watch = source.watch
         tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
+        self.source_id = source.id
         self._watch = DropWatch(places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
         self._told: set[str] = set()
@@ -68,6 +69,10 @@ class IntakeLoop(threading.Thread):
                 self._stopping.wait(RETRY_S)
             self._tell_unknown()
             self._heartbeats.beat(self.name)
+
+    def take(self, kinds: frozenset[Kind]) -> None:
+        """Take files of these kinds from now on."""
+        self._watch.take(kinds)
 
     def stop(self) -> None:
         """End soon; what is not claimed stays in the drop folder."""

@@ -11,6 +11,7 @@ from typing import IO
 
 from ticketbridge import __version__
 from ticketbridge.accept.litter import kinds_taken
+from ticketbridge.config.files import MAPPINGS_FOLDER
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -22,6 +23,7 @@ from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
@@ -31,11 +33,12 @@ from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.mapping_version import hash_of
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender, Sender
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, kept_mappings
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store, open_view
@@ -94,8 +97,10 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
-            reload=lambda: _reload(places.folder),
+            reload=self._load_and_keep,
         )
+        self._loaded = loaded
+        self._keep_mappings()
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
         self._channels += self._return_loops(shop.settings.jmf)
@@ -125,8 +130,6 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
-        if shop.settings.jmf is not None:
-            self._listeners.append(self._http_loop(shop.settings.jmf))
         self._presses = [
             PressLoop(
                 self._bridge,
@@ -142,6 +145,48 @@ class Service:
             for device_id, (press, _) in shop.lanes().items()
             if press.jmf is not None
         ]
+        if shop.settings.jmf is not None:
+            self._listeners.append(self._http_loop(shop.settings.jmf))
+        watch = MappingWatch(
+            places.folder / MAPPINGS_FOLDER,
+            self._bridge,
+            self._load,
+            self._mappings_went_live,
+            self._notices,
+        )
+        self._flow.before_turn = watch.look
+
+    def _load(self) -> Shop:
+        """The shop folder as it is now.
+
+        Raises:
+            ShopFaulty: It has faults.
+        """
+        try:
+            self._loaded = load_shop(self._bridge.places.folder)
+        except ConfigRefused as refusal:
+            first = refusal.findings[0]
+            raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
+        return self._loaded.shop
+
+    def _load_and_keep(self) -> Shop:
+        shop = self._load()
+        self._keep_mappings()
+        return shop
+
+    def _keep_mappings(self) -> None:
+        """Keep the version of each mapping that goes live, so that it has a number and can be put back."""
+        for name, files in self._loaded.mapping_files.items():
+            content = kept_mappings.content_of(files)
+            version = kept_mappings.keep(self._bridge.places.kept_mappings, name, content)
+            self._bridge.mapping_numbers[name, hash_of(content)] = version.number
+
+    def _mappings_went_live(self) -> None:
+        self._keep_mappings()
+        for loop in self._listeners:
+            if isinstance(loop, IntakeLoop):
+                source = self._bridge.sources[loop.source_id]
+                loop.take(kinds_taken(source, self._bridge.shop.mappings[source.mapping]))
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -266,14 +311,6 @@ def _prove_folders(loaded: LoadedShop) -> None:
     notices = logs.Notices()
     for finding in findings:
         notices.tell(finding.code, place=str(finding.place), sentence=sentence(finding))
-
-
-def _reload(folder: Path) -> Shop:
-    try:
-        return load_shop(folder).shop
-    except ConfigRefused as refusal:
-        first = refusal.findings[0]
-        raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
 
 
 def _lock(path: Path) -> IO[str]:

@@ -62,6 +62,8 @@ class Bridge:
     """Writes a line to the log: an event's name and its facts."""
     reload: Callable[[], Shop] | None = None
     """Reads the shop folder anew; raises ``ShopFaulty`` where it has faults. None where nobody reloads."""
+    mapping_numbers: dict[tuple[str, str], int] = field(default_factory=dict)
+    """Numbers of versions of mappings, by the mapping's id and the hash of its files."""
     unfinished_lanes: set[str] = field(default_factory=set)
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
     unfinished_sources: set[str] = field(default_factory=set)
