@@ -39,7 +39,16 @@ from ticketbridge.vocabulary.names import jdf
 
 Change = Callable[[bytes], bytes]
 
-ANSWERS = ("command.", "message.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
+ANSWERS = (
+    "artwork.changed",
+    "artwork.gone",
+    "command.",
+    "message.",
+    "request.",
+    "rolls.",
+    "lanes.roll-heavy",
+    "config.shop-not-empty",
+)
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
 
@@ -318,6 +327,11 @@ class Scene:
         reply = json.loads((places.replies / name).read_text())
         self.heard += [Finding.from_json(finding) for finding in reply["findings"]]
         self.well = bool(reply["done"])
+
+    def hear_history(self, queue_entry_id: str) -> None:
+        """Why a job was held, as ``ticketbridge jobs show`` tells it."""
+        for event in json.loads(self.run(f"jobs show --json {queue_entry_id}").stdout)["history"]:
+            self._hear_text(str(event["facts"].get("reason", "")))
 
     def turn(self) -> None:
         """The bridge looks once more at what it could not do before, as it does by itself."""

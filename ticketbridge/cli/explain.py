@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -158,7 +159,13 @@ def _judged_json(judged: "Judged") -> dict[str, Any]:
 
 
 def _in_words(decided: "Decided", shop: "Shop") -> str:
-    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines, pattern_lines
+    from ticketbridge.cli.reasons import (
+        estimate_lines,
+        lane_lines,
+        layout_lines,
+        pattern_lines,
+        together_lines,
+    )
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
@@ -187,12 +194,38 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
                     lines += pattern_lines(best.layout, item, best.roll.roll.length_left_m * 1000)
                 lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
+    if decided.order is not None:
+        chosen = zip(decided.chosen, decided.order.items, strict=True)
+        lines += together_lines([(best, item) for best, item in chosen if best is not None])
+    lines += _beside_lines(decided, shop)
     for ticket in _tickets(decided, shop):
         if ticket is not None:
             lines += ["The ticket for the lane", ticket]
     taken = "Its other items would become jobs." if decided.left_out else "It would become a job."
     lines.append("It would be refused." if decided.refused else taken)
     return "\n".join(lines)
+
+
+def _beside_lines(decided: "Decided", shop: "Shop") -> list[str]:
+    """Items of the order that can print side by side, and what that costs the shorter one's roll."""
+    from ticketbridge.cli.reasons import beside_lines
+    from ticketbridge.decide.beside import LaneWork, clash_of
+    from ticketbridge.model.layout import Layout
+
+    lines: list[str] = []
+    if decided.order is None:
+        return lines
+    laid = []
+    for item, best in zip(decided.order.items, decided.chosen, strict=True):
+        if best is not None and isinstance(best.layout, Layout):
+            width = best.roll.roll.width_mm if best.roll else None
+            substrate = shop.substrates.get(item.substrate)
+            work = LaneWork(best.lane, item.print_mode, item.layer_stack, item.substrate, substrate, width)
+            laid.append((item.job_part_id, best.press, work, best.layout))
+    for (part, press, work, layout), (other, other_press, theirs, beside) in combinations(laid, 2):
+        if press is other_press and clash_of(press, work, theirs) is None:
+            lines += beside_lines(part, layout, other, beside)
+    return lines
 
 
 def _values(decided: "Decided") -> list[tuple[str, Any, str]]:

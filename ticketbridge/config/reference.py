@@ -15,6 +15,8 @@ from ticketbridge.config.files import FILES, MAPPING_MODEL, MAPPINGS_FOLDER
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Code
+from ticketbridge.model.queue_messages import TABLE, Cell, EntryMessage, Stand
+from ticketbridge.model.return_codes import ReturnCode
 from ticketbridge.model.ticket import ITEM_FIELDS, ORDER_FIELDS
 from ticketbridge.model.ticket_field import FORM_OF, OF_THE_ORDER, UNITS_OF, WORDS_OF, TicketField
 
@@ -40,7 +42,7 @@ def with_tables(text: str, tables: Mapping[str, str]) -> str:
 def tables_by_file() -> dict[str, dict[str, str]]:
     """Every generated table, by README (relative to the checkout) and name."""
     return {
-        "schemas/README.md": {"keys": key_tables(), "fields": field_table()},
+        "schemas/README.md": {"keys": key_tables(), "fields": field_table(), "messages": message_table()},
         "hotfolders/README.md": {
             "source folders": folder_table(SOURCE_FOLDERS),
             "lane folders": folder_table(LANE_FOLDERS),
@@ -68,6 +70,24 @@ def field_table() -> str:
         for field in TicketField
     )
     return _table(("field", "of the", "must be", "units", "JDF has it in"), rows)
+
+
+def message_table() -> str:
+    """What comes of each message to a queue entry, by where the entry stands."""
+    head = ("the entry is", *(f"`{message}`" for message in EntryMessage))
+    return _table(
+        head,
+        (
+            (stand.value, *(_cell_in_words(stand, row[message]) for message in EntryMessage))
+            for stand, row in TABLE.items()
+        ),
+    )
+
+
+def _cell_in_words(stand: Stand, cell: Cell) -> str:
+    if isinstance(cell, ReturnCode):
+        return f"refused, {cell.value}"
+    return "done" if cell.value == stand.value else cell.value
 
 
 def folder_table(folders: Mapping[str, str]) -> str:

@@ -44,8 +44,8 @@ class FlowLoop:
         backlog: int = 1000,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self._asked: Queue[Asked] = Queue()
         self.from_presses: Queue[Handed | PressFile] = Queue()
+        self._asked: Queue[Asked] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices

@@ -24,7 +24,9 @@ from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
+from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
@@ -33,7 +35,7 @@ from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
 from ticketbridge.model.shop import Source
 from ticketbridge.model.subscription import Subscription
-from ticketbridge.report.send import FolderSender, HttpSender
+from ticketbridge.report.send import FolderSender, HttpSender, Sender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
@@ -98,6 +100,7 @@ class Service:
         self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
         self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._mappings.look
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
+        self._channels += self._return_loops(shop.settings.jmf)
         self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
         self._leaving: list[ChannelLoop] = []
         self._listeners: list[IntakeLoop | LaneLoop | HttpLoop] = [
@@ -124,8 +127,6 @@ class Service:
             )
             for device_id, (_, lane) in shop.lanes().items()
         ]
-        if shop.settings.jmf is not None:
-            self._listeners.append(self._http_loop(shop.settings.jmf))
         self._presses = [
             PressLoop(
                 self._bridge,
@@ -141,6 +142,8 @@ class Service:
             for device_id, (press, _) in shop.lanes().items()
             if press.jmf is not None
         ]
+        if shop.settings.jmf is not None:
+            self._listeners.append(self._http_loop(shop.settings.jmf))
 
     def _take_what_mappings_read(self) -> None:
         for loop in self._listeners:
@@ -199,13 +202,19 @@ class Service:
             made.append(self._channel_loop(channel, HttpSender(poster)))
         return made
 
-    def _channel_loop(
-        self, channel: str, sender: FolderSender | HttpSender, said: ChannelRules = DEFAULT_RULES
-    ) -> ChannelLoop:
+    def _channel_loop(self, channel: str, sender: Sender, said: ChannelRules = DEFAULT_RULES) -> ChannelLoop:
         rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
         return ChannelLoop(made, self._heartbeats)
+
+    def _return_loops(self, endpoint: JmfEndpoint | None) -> list[ChannelLoop]:
+        """One for each partner that submits by message and may have its tickets back that way."""
+        if endpoint is None:
+            return []
+        channels = [returns_channel(one) for one in endpoint.senders if one.source and one.signal_urls]
+        store, note = self._bridge.store, self._exchanges.note
+        return [self._channel_loop(name, ReturnSender(name, endpoint, store, note)) for name in channels]
 
     def _wake_talkers(self) -> None:
         self._keep_subscribers()

@@ -37,6 +37,10 @@ class WaitingJob:
     substrate: str
     position: int | None = None
     """Its place in its lane's queue where it was given one; it goes before those without."""
+    submitted_at: datetime | None = None
+    """When it came; a job that does not say waits for no partner."""
+    print_s: float = 0.0
+    """Seconds that it prints."""
 
 
 class InLine(Protocol):

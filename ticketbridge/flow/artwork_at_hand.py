@@ -6,7 +6,7 @@ from pathlib import Path
 
 from ticketbridge.accept.artwork import hash_of
 from ticketbridge.accept.artwork_table import PathRow, url_for_press
-from ticketbridge.decide.release import in_order
+from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Job, Standing
@@ -73,7 +73,7 @@ def next_in_line(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing]) -
     jobs = []
     for device_id in bridge.lanes:
         if _copies(bridge, device_id):
-            line = in_order([job for job in waiting if job.device_id == device_id])
+            line = sorted((job for job in waiting if job.device_id == device_id), key=queue_order)
             names = [job.queue_entry_id for job in line[:COPIED_AHEAD]]
             jobs += [tx.job(name) for name in names if name not in bridge.copying.users]
     return jobs

@@ -10,6 +10,7 @@ from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.flow.copying import Copying
+from ticketbridge.model.job import Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
@@ -195,3 +196,16 @@ def read_world(bridge: Bridge, tx: Transaction) -> World:
 def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:
     """The roll on each lane, by the lane's DeviceID."""
     return {one.device_id: one.roll for one in stock if one.device_id is not None}
+
+
+def job_at(bridge: Bridge, tx: Transaction, device_id: str, press_part: str) -> Standing | None:
+    """The job that a press speaks of by its JobPartID; None where it was never given it.
+
+    By message a press speaks for all of its lanes at one address, and not every message names the lane.
+    """
+    name = queue_entry_id_in(press_part)
+    if bridge.link(device_id) is None:
+        return tx.job_at_lane(device_id, name)
+    job, press = tx.find_standing(name), bridge.lanes[device_id][0]
+    mine = job is not None and job.given and job.device_id in [lane.device_id for lane in press.lanes]
+    return job if mine else None

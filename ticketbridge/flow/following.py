@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.decide.estimate.roll import level_of
-from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.bridge import Bridge, job_at
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
 from ticketbridge.flow.roll_account import charge, report_roll, roll_at_start
@@ -28,7 +28,7 @@ from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, type_of_fact
-from ticketbridge.model.job import Standing, queue_entry_id_in
+from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import (
     Use,
@@ -130,7 +130,7 @@ def _follow(bridge: Bridge, file: PressFile) -> None:
         if refuses(findings):
             _note_unreadable(bridge, file, findings[0])
         elif root.tag == jdf("JMF"):
-            follow_signals(bridge, root, file.device_id)
+            _follow_signals(bridge, root, file.device_id)
         else:
             return_job(bridge, root, file.device_id)
     _move_away(bridge, file)
@@ -153,36 +153,28 @@ def _note_unreadable(bridge: Bridge, file: PressFile, why: Finding) -> None:
         tx.tell(Event("press.unreadable", bridge.now(), who=file.device_id, facts=facts))
 
 
-def follow_signals(bridge: Bridge, root: Element, device_id: str, lanes: Sequence[str] = ()) -> None:
-    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID.
-
-    Args:
-        bridge: The bridge.
-        root: The JMF element.
-        device_id: The lane, where a signal names none.
-        lanes: Lanes that the sender may speak for; none means that all are.
-    """
+def _follow_signals(bridge: Bridge, root: Element, device_id: str) -> None:
+    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID."""
     with bridge.store.transaction() as tx:
         for signal in read_signals(root, device_id):
             if tx.is_new_message(f"{device_id} {signal.sender_id}", signal.message_id, bridge.now()):
                 for said in signal.said:
-                    if not lanes or said.device_id in lanes:
-                        _apply(bridge, tx, said)
+                    _apply(bridge, tx, said)
 
 
 def follow_answers(bridge: Bridge, root: Element, device_id: str) -> None:
     """What a press says when it is asked. Most of it was said before, and only what is new is passed on."""
     with bridge.store.transaction() as tx:
         for said in read_answers(root, device_id):
-            if not _known(tx, said):
+            if not _known(bridge, tx, said):
                 _apply(bridge, tx, said)
 
 
-def _known(tx: Transaction, said: Said) -> bool:
+def _known(bridge: Bridge, tx: Transaction, said: Said) -> bool:
     """Whether a polled press only repeats itself, or speaks of a job that ended while its answer was on the way."""
     if isinstance(said, DeviceSaid):
         return True
-    job = _job_of(tx, said)
+    job = _job_of(bridge, tx, said)
     if job is None or job.state in FINAL or job.state is State.PENDING_RETURN:
         return True
     if isinstance(said, PhaseSaid):
@@ -191,10 +183,10 @@ def _known(tx: Transaction, said: Said) -> bool:
     return False
 
 
-def _job_of(tx: Transaction, said: Said) -> Standing | None:
+def _job_of(bridge: Bridge, tx: Transaction, said: Said) -> Standing | None:
     if isinstance(said, DeviceSaid):
         return None
-    return tx.job_at_lane(said.device_id, queue_entry_id_in(said.job_part_id or ""))
+    return job_at(bridge, tx, said.device_id, said.job_part_id or "")
 
 
 def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
@@ -209,7 +201,7 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
         return
     job = None
     if said.job_id is not None:
-        job = _job_of(tx, said)
+        job = _job_of(bridge, tx, said)
         if job is not None:
             _has_the_ticket(bridge, tx, job)
         elif isinstance(said, EntrySaid):

@@ -16,7 +16,7 @@ from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import Planning, parts_of
-from ticketbridge.flow.submissions import Submitted, as_submitted
+from ticketbridge.flow.submissions import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
@@ -157,6 +157,7 @@ class _Batch:
     states: dict[str, LaneState]
     stands: dict[tuple[str, bool], str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
+    full: frozenset[str] = frozenset()
 
 
 def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
@@ -198,6 +199,8 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
     """
     found = Sorted()
     batch = _Batch(dict(world.states))
+    if any(file.taken.submission is not None for file in files):
+        batch.full = full_lanes(bridge, tx)
     for one in files:
         try:
             found.outcomes.append(_of_file(bridge, tx, one, batch, world.shelf))
@@ -229,7 +232,7 @@ def _of_file(
             now=bridge.now(),
             stock=shelf,
         )
-        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name)
+        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name, batch.full)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
     if missing and one.claimed.whole and one.submission is None and may_wait(bridge, one.claimed):

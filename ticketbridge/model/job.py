@@ -16,6 +16,9 @@ WAITS_FOR_ROLL: Final = "JobMissResources"
 """``QueueEntry@StatusDetails`` of a job that no roll in the shop suits; it is judged again at every start."""
 
 
+WAITS_FOR_PARTNER: Final = "WaitForGang"
+"""``QueueEntry@StatusDetails`` of a job that waits for one to print beside it."""
+
 HELD_ON_CREATE: Final = "JobHeldOnCreate"
 """``QueueEntry@StatusDetails`` of a job whose own ticket says that it is Held; a ticket that does not lets it go."""
 

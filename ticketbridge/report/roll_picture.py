@@ -66,12 +66,12 @@ class Roll:
         )
 
     def _caption_of_run(self) -> tuple[str, ...]:
-        run = Run((self.layout, *(other.layout for other in self.others)))
+        run = Run((self.layout, *(other.layout for other in self.others))).whole
         pieces = sum(roll.item.quantity for roll in (self, *self.others))
         used = f"{run.consumed_length_mm / 1000:.2f} m of roll {self.layout.roll_width_mm:.0f} mm wide"
         return (
             self.title,
-            f"{pieces} pieces of {len(run.parts)} items together",
+            f"{pieces} pieces of {1 + len(self.others)} items together",
             f"{run.length_mm:.0f} mm of print, {used}, waste {run.waste_percent:.1f} %",
         )
 
