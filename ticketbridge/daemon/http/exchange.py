@@ -173,11 +173,7 @@ class Exchange:
                 else:
                     command = entry_command(message)
                     assert command is not None  # noqa: S101  what is known and nothing else is an entry command
-                    found = list(
-                        command_entries(
-                            bridge, tx, source_id, command, who, request_id, device_id, message.message_id
-                        )
-                    )
+                    found = list(command_entries(bridge, tx, source_id, command, who, request_id, device_id))
             with bridge.store.transaction() as tx:
                 bridge.queues = tx.queue_states()
             return [], found
