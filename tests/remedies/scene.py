@@ -23,8 +23,8 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.daemon.mapping_watch import load_anew
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.daemon.service import _reload
 from ticketbridge.demo.orders import DemoOrder
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
@@ -44,6 +44,7 @@ ANSWERS = (
     "artwork.gone",
     "command.",
     "message.",
+    "plan.",
     "request.",
     "rolls.",
     "lanes.roll-heavy",
@@ -139,7 +140,7 @@ class Scene:
         """The running bridge; started where none runs."""
         if self._bridge is None:
             self._bridge = self.bench.restart()
-            self._bridge.reload = lambda: _reload(self.folder)
+            self._bridge.reload = lambda: load_anew(self.folder).shop
             for box in (self._bridge.places.requests, self._bridge.places.replies):
                 box.mkdir(exist_ok=True)
             self._hear_notices(0)
@@ -335,9 +336,11 @@ class Scene:
 
     def turn(self) -> None:
         """The bridge looks once more at what it could not do before, as it does by itself."""
+        told = len(self.bench.notices)
         for device_id in sorted(self.bridge.unfinished_lanes):
             rescue_lane(self.bridge, device_id)
         release_waiting(self.bridge)
+        self._hear_notices(told)
         self.well = not self.bridge.unfinished_lanes
 
     def run(self, words: str) -> Result:

@@ -239,6 +239,9 @@ def test_a_change_of_what_the_press_has(scene: Scene) -> Steps:
     scene.order(replace(BANNER, quantity=9, job_id="HL-24117-2"))
 
 
+# Artwork between acceptance and hand-over
+
+
 # Refused tickets, tried again
 
 

@@ -193,7 +193,7 @@ def test_more_lines_than_are_read(scene: Scene) -> Steps:
     _csv(scene, OTHER, name="two.csv")
 
 
-@provokes("csv.encoding", "or change reads.encoding of the mapping")
+@provokes("csv.encoding", "Let the sender write it as utf-8, or change reads.encoding")
 def test_lines_in_another_encoding(scene: Scene) -> Steps:
     data = "\n".join([COUNTER_HEADINGS, LINE.replace("Tidewatch", "Überwatch")]).encode("cp1252")
     scene.drop("lines.csv", data, at="counter")

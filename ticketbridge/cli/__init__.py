@@ -5,6 +5,7 @@ import click
 from ticketbridge import __version__
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
+from ticketbridge.cli.estimates import estimates
 from ticketbridge.cli.explain import explain
 from ticketbridge.cli.init import init
 from ticketbridge.cli.jmf import jmf
@@ -12,6 +13,7 @@ from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
 from ticketbridge.cli.mapping import mapping
 from ticketbridge.cli.password import password
+from ticketbridge.cli.plan import plan
 from ticketbridge.cli.press_sim import press_sim
 from ticketbridge.cli.rolls import rolls
 from ticketbridge.cli.run import run
@@ -25,6 +27,20 @@ def main() -> None:
 
 
 for command in (
-    init, check, run, demo, validate, explain, mapping, jobs, lanes, rolls, jmf, password, press_sim
-):  # fmt: skip
+    init,
+    check,
+    run,
+    demo,
+    validate,
+    explain,
+    mapping,
+    jobs,
+    lanes,
+    plan,
+    estimates,
+    rolls,
+    jmf,
+    password,
+    press_sim,
+):
     main.add_command(command)

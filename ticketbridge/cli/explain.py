@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from ticketbridge.decide.route import Judged
     from ticketbridge.flow.deciding import Decided
     from ticketbridge.model.lane_state import LaneState
+    from ticketbridge.model.learned import Experience
     from ticketbridge.model.shop import Shop
     from ticketbridge.model.substrate import Roll
 
@@ -65,9 +66,18 @@ def explain(
     rows = artwork_rows(ShopPlaces(folder.resolve()), source)
     setting = Setting(shop.settings, source, shop.mappings[source.mapping], drop, roots, now(), rows)
     found = read(content, file.name, file.resolve(), setting)
-    states, shelf = _now(folder, shop)
+    states, shelf, experience = _now(folder, shop)
     orders = [
-        decide(one, file=file.name, shop=shop, source=source, states=states, now=now(), stock=shelf)
+        decide(
+            one,
+            file=file.name,
+            shop=shop,
+            source=source,
+            states=states,
+            now=now(),
+            stock=shelf,
+            experience=experience,
+        )
         for one in found
     ]
     if as_json:
@@ -103,16 +113,19 @@ def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
         click.echo("There is no layout to draw.", err=True)
 
 
-def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll, ...] | None]":
-    """The lanes and the shelf as a running bridge has them, else as the shop folder has them."""
+def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll, ...] | None, Experience]":
+    """Lanes, shelf and what was learned as a running bridge has them, else as the shop folder has them."""
     from ticketbridge.cli.view import viewed
     from ticketbridge.flow.bridge import lane_states
+    from ticketbridge.flow.learning import experience_of
+    from ticketbridge.model.learned import NOTHING_LEARNED
     from ticketbridge.spool.places import ShopPlaces
 
     if not ShopPlaces(folder.resolve()).database.exists():
-        return {}, None
+        return {}, None, NOTHING_LEARNED
     with viewed(folder) as tx:
-        return dict(lane_states(shop, tx.rolls(), tx.lane_loads())), tx.shelf()
+        states = dict(lane_states(shop, tx.rolls(), tx.lane_loads()))
+        return states, tx.shelf(), experience_of(tx.actuals())
 
 
 def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:

@@ -119,10 +119,19 @@ def estimate_lines(estimate: Estimate) -> list[str]:
     ink = ", ".join(f"{name} {amount_ml:.0f}" for name, amount_ml in estimate.ink_ml.items())
     rests = "typical coverage of the print mode, assumed" if estimate.coverage_assumed else "the artwork"
     steps = f"{estimate.steps} steps of {estimate.advance_mm:.1f} mm"
-    return [
-        f"  print {estimate.print_s / 60:.1f} min: {steps}, {estimate.step_s:.2f} s each",
-        f"  ink in ml: {ink} (rests on {rests})",
-    ]
+    lines = [f"  print {estimate.print_s / 60:.1f} min: {steps}, {estimate.step_s:.2f} s each"]
+    if estimate.time_runs and estimate.print_low_s is not None and estimate.print_high_s is not None:
+        low, high = estimate.print_low_s / 60, estimate.print_high_s / 60
+        corrected = f"x {estimate.time_factor:.2f} by {_prints(estimate.time_runs)}"
+        lines.append(f"  {corrected}; eight of ten take {low:.1f} to {high:.1f} min")
+    if estimate.ink_runs:
+        low, high = 100 * (estimate.ink_low_share - 1), 100 * (estimate.ink_high_share - 1)
+        rests += f", x {estimate.ink_factor:.2f} by {_prints(estimate.ink_runs)}, {low:+.0f} to {high:+.0f} %"
+    return [*lines, f"  ink in ml: {ink} (rests on {rests})"]
+
+
+def _prints(count: int) -> str:
+    return f"{count} print" if count == 1 else f"{count} prints"
 
 
 def beside_lines(part: str, layout: Layout, other: str, beside: Layout) -> list[str]:

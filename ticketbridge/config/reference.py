@@ -17,6 +17,8 @@ from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Code
 from ticketbridge.model.queue_messages import TABLE, Cell, EntryMessage, Stand
 from ticketbridge.model.return_codes import ReturnCode
+from ticketbridge.model.ticket import ITEM_FIELDS, ORDER_FIELDS
+from ticketbridge.model.ticket_field import FORM_OF, OF_THE_ORDER, UNITS_OF, WORDS_OF, TicketField
 
 CHECKOUT: Final = Path(ticketbridge.__file__).parent.parent
 
@@ -40,7 +42,11 @@ def with_tables(text: str, tables: Mapping[str, str]) -> str:
 def tables_by_file() -> dict[str, dict[str, str]]:
     """Every generated table, by README (relative to the checkout) and name."""
     return {
-        "schemas/README.md": {"keys": key_tables(), "messages": message_table()},
+        "schemas/README.md": {
+            "keys": key_tables(),
+            "messages": message_table(),
+            "fields": field_table(),
+        },
         "hotfolders/README.md": {
             "source folders": folder_table(SOURCE_FOLDERS),
             "lane folders": folder_table(LANE_FOLDERS),
@@ -71,6 +77,21 @@ def _cell_in_words(stand: Stand, cell: Cell) -> str:
     if isinstance(cell, ReturnCode):
         return f"refused, {cell.value}"
     return "done" if cell.value == stand.value else cell.value
+
+
+def field_table() -> str:
+    """What rows of a mapping can fill: whose value it is, the form of its text, and the units it may be counted in."""
+    rows = (
+        (
+            f"`{field.value}`",
+            "order" if field in OF_THE_ORDER else "item",
+            "one of " + ", ".join(WORDS_OF[field]) if field in WORDS_OF else FORM_OF[field].value,
+            ", ".join(sorted(UNITS_OF.get(FORM_OF[field], ()))),
+            {**ITEM_FIELDS, **ORDER_FIELDS}[field.ticket_name],
+        )
+        for field in TicketField
+    )
+    return _table(("field", "of the", "must be", "units", "JDF has it in"), rows)
 
 
 def folder_table(folders: Mapping[str, str]) -> str:

@@ -15,6 +15,8 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.learning import learn_again
+from ticketbridge.flow.planning import plan_by_itself
 from ticketbridge.flow.press_messages import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.reporting import send_states
@@ -125,7 +127,9 @@ class FlowLoop:
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
         signalled = send_states(self._bridge) if self._bridge.subscriptions else False
-        if signalled or worked or accepted or answered or released:
+        changed = worked or accepted or answered or released
+        self._bridge.plan_is_old |= changed
+        if signalled or changed or learn_again(self._bridge) or plan_by_itself(self._bridge):
             self._told()
 
     def _pause(self, reason: str) -> None:

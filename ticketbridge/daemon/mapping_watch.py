@@ -7,10 +7,15 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
+from ticketbridge.config.files import MAPPINGS_FOLDER
+from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.mappings import MappingsUnfit, go_live
+from ticketbridge.model.codes import sentence
+from ticketbridge.model.mapping_version import hash_of
 from ticketbridge.model.shop import Shop
+from ticketbridge.spool import kept_mappings
 
 Look = tuple[tuple[str, int, int, int], ...]
 """Name, size, time and inode of every file in the folder of the mappings."""
@@ -18,31 +23,48 @@ Look = tuple[tuple[str, int, int, int], ...]
 REFUSED = "a changed mapping is refused, and the one before stays"
 
 
+def load_anew(folder: Path) -> LoadedShop:
+    """The shop folder as it is now.
+
+    Raises:
+        ShopFaulty: It has faults; the text is the first of them.
+    """
+    try:
+        return load_shop(folder)
+    except ConfigRefused as refusal:
+        first = refusal.findings[0]
+        raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
+
+
 class MappingWatch:
-    """Looks at the folder of the mappings.
+    """Looks at the folder of the mappings, and keeps each version that goes live.
 
     Args:
-        folder: That folder.
+        loaded: The shop as the bridge was started with it.
         bridge: The bridge whose mappings they are.
-        load: Reads the shop folder anew; raises ``ShopFaulty`` where it has faults.
         changed: Told after other mappings went live.
         notices: Where people read of it.
     """
 
     def __init__(
-        self,
-        folder: Path,
-        bridge: Bridge,
-        load: Callable[[], Shop],
-        changed: Callable[[], None],
-        notices: Notices,
+        self, loaded: LoadedShop, bridge: Bridge, changed: Callable[[], None], notices: Notices
     ) -> None:
-        self._folder = folder
+        self._loaded = loaded
         self._bridge = bridge
-        self._load = load
         self._changed = changed
         self._notices = notices
         self._live = self._before = self._seen()
+        self._keep()
+
+    def load_and_keep(self) -> Shop:
+        """The shop folder as it is now, which is about to go live as a whole.
+
+        Raises:
+            ShopFaulty: It has faults.
+        """
+        shop = self._load()
+        self._keep()
+        return shop
 
     def look(self) -> None:
         """Let changed files go live as soon as two looks in a row find them alike: editors save in several steps."""
@@ -58,6 +80,7 @@ class MappingWatch:
                 self._live = ()  # changed while it was read; the next looks see it again
                 return
             names = go_live(self._bridge, shop)
+            self._keep()
         except (ShopFaulty, MappingsUnfit) as error:
             self._notices.well(REFUSED)  # so that each refusal is told, not only the first
             self._notices.failing(REFUSED, reason=str(error))
@@ -69,9 +92,20 @@ class MappingWatch:
             versions = {name: numbers.get((name, hashes[name])) for name in names if name in hashes}
             self._notices.tell("mapping.live", versions=versions)
 
+    def _load(self) -> Shop:
+        self._loaded = load_anew(self._loaded.folder)
+        return self._loaded.shop
+
+    def _keep(self) -> None:
+        """Keep the version of each mapping, so that it has a number and can be put back."""
+        for name, files in self._loaded.mapping_files.items():
+            content = kept_mappings.content_of(files)
+            version = kept_mappings.keep(self._bridge.places.kept_mappings, name, content)
+            self._bridge.mapping_numbers[name, hash_of(content)] = version.number
+
     def _seen(self) -> Look:
         try:
-            with os.scandir(self._folder) as entries:
+            with os.scandir(self._loaded.folder / MAPPINGS_FOLDER) as entries:
                 files = [entry for entry in entries if entry.is_file() and not entry.name.startswith(".")]
                 found = [(entry.name, entry.stat()) for entry in files]
         except OSError:

@@ -11,7 +11,6 @@ from typing import IO
 
 from ticketbridge import __version__
 from ticketbridge.accept.litter import kinds_taken
-from ticketbridge.config.files import MAPPINGS_FOLDER
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -26,19 +25,18 @@ from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
-from ticketbridge.flow.bridge import Bridge, ShopFaulty
+from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
-from ticketbridge.model.mapping_version import hash_of
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
-from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.shop import Source
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender, Sender
-from ticketbridge.spool import durable, kept_mappings
+from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store, open_view
@@ -97,11 +95,10 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
-            reload=self._load_and_keep,
         )
-        self._loaded = loaded
-        self._keep_mappings()
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
+        self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
+        self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._mappings.look
         self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
         self._channels += self._return_loops(shop.settings.jmf)
         self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
@@ -147,42 +144,8 @@ class Service:
         ]
         if shop.settings.jmf is not None:
             self._listeners.append(self._http_loop(shop.settings.jmf))
-        watch = MappingWatch(
-            places.folder / MAPPINGS_FOLDER,
-            self._bridge,
-            self._load,
-            self._mappings_went_live,
-            self._notices,
-        )
-        self._flow.before_turn = watch.look
 
-    def _load(self) -> Shop:
-        """The shop folder as it is now.
-
-        Raises:
-            ShopFaulty: It has faults.
-        """
-        try:
-            self._loaded = load_shop(self._bridge.places.folder)
-        except ConfigRefused as refusal:
-            first = refusal.findings[0]
-            raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
-        return self._loaded.shop
-
-    def _load_and_keep(self) -> Shop:
-        shop = self._load()
-        self._keep_mappings()
-        return shop
-
-    def _keep_mappings(self) -> None:
-        """Keep the version of each mapping that goes live, so that it has a number and can be put back."""
-        for name, files in self._loaded.mapping_files.items():
-            content = kept_mappings.content_of(files)
-            version = kept_mappings.keep(self._bridge.places.kept_mappings, name, content)
-            self._bridge.mapping_numbers[name, hash_of(content)] = version.number
-
-    def _mappings_went_live(self) -> None:
-        self._keep_mappings()
+    def _take_what_mappings_read(self) -> None:
         for loop in self._listeners:
             if isinstance(loop, IntakeLoop):
                 source = self._bridge.sources[loop.source_id]

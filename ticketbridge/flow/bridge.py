@@ -10,8 +10,9 @@ from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.flow.copying import Copying
-from ticketbridge.model.job import Standing, queue_entry_id_in
+from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
@@ -70,6 +71,12 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    experience: Experience = NOTHING_LEARNED
+    """What finished prints taught about time and ink."""
+    actuals_are_new: bool = True
+    """Whether prints have ended that nothing was learned from yet."""
+    plan_is_old: bool = True
+    """Whether something has changed since the bridge last planned by itself."""
     queues: dict[str, QueueState] = field(init=False)
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
@@ -103,6 +110,7 @@ class Bridge:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
+        self.plan_is_old = True
 
     def source_is_gone(self, source_id: str, error: Exception) -> None:
         """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""
@@ -180,17 +188,30 @@ class World:
 
     states: dict[str, LaneState]
     stock: Sequence[StockRoll]
+    planned: Mapping[tuple[str, int], float] = field(default_factory=dict)
+    """By lot and number: the length of a roll, in mm, that jobs which have not begun will take off it."""
 
     @property
     def shelf(self) -> tuple[Roll, ...]:
-        """The rolls on the shelf."""
-        return tuple(one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+        """The rolls on the shelf, as they will be when the jobs laid out on them are printed."""
+        rolls = (one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+        return tuple(shortened(roll, self.planned.get(roll.identity, 0.0)) for roll in rolls)
 
 
 def read_world(bridge: Bridge, tx: Transaction) -> World:
     """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
     stock = tx.stock()
-    return World(lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock)
+    return World(
+        lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock, tx.planned_on_rolls()
+    )
+
+
+def planned_on(shelf: Sequence[Roll], job: Job) -> tuple[Roll, ...]:
+    """The shelf with one more job laid out on it, for the judgement of the next."""
+    mine = job.roll and job.roll.identity
+    return tuple(
+        shortened(roll, job.estimate.roll_length_mm) if roll.identity == mine else roll for roll in shelf
+    )
 
 
 def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:

@@ -54,7 +54,6 @@ def command_entries(
     who: str,
     request_id: str,
     device_id: str | None = None,
-    message_id: str | None = None,
 ) -> Iterator[Finding]:
     """Do one command to every entry of this source that it means; one finding for each.
 
@@ -66,7 +65,6 @@ def command_entries(
         who: Who asks; it stands in the history.
         request_id: The same again, after a crash, changes nothing a second time.
         device_id: Only entries of this lane; None means all.
-        message_id: ``@ID`` of the message, for a later Acknowledge.
     """
     if command.fault is not None:
         yield command.fault
@@ -80,7 +78,7 @@ def command_entries(
     for name in unknown:
         yield Finding("request.unknown-job", facts={"queue_entry_id": name})
     for job in jobs:
-        asker = Asker(who, message_id)
+        asker = Asker(who, command.message_id)
         yield _obey(bridge, tx, job, command, asker, f"{request_id}.{job.queue_entry_id}")
 
 

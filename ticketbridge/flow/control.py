@@ -75,9 +75,7 @@ def _done(
     if command is None:
         yield Finding("command.not-done", facts={"kind": message.kind})
         return
-    yield from command_entries(
-        bridge, tx, source_id, command, sender, request_id, message_id=message.message_id
-    )
+    yield from command_entries(bridge, tx, source_id, command, sender, request_id)
 
 
 def _record(

@@ -80,6 +80,7 @@ def give_back(
 def _tell_not_configured(bridge: Bridge, tx: Transaction, job: Standing, url: str) -> None:
     finding = Finding("return.not-configured", facts={"queue_entry_id": job.queue_entry_id, "url": url})
     now = bridge.now()
+    bridge.notice(finding.code, **finding.facts)
     tx.tell(Event(finding.code, now, job.queue_entry_id, facts=finding.facts))
     text = f"{sentence(finding)} {remedy(finding)}"
     report(bridge, tx, job.source, [trouble(job, "Warning", "ReturnNotConfigured", text, now)])

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import step_job
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.steps import step_job
 from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_entry
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding

@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
-from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.partners import ALONE, Partnered, with_partners
 from ticketbridge.decide.release import WaitingJob, releases
 from ticketbridge.flow.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
+from ticketbridge.flow.lane_tickets import Placed, lane_ticket
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
@@ -118,32 +118,29 @@ def waiting_job(job: Standing) -> WaitingJob:
         print_mode=job.print_mode,
         layer_stack=LayerStack(job.layer_stack),
         substrate=job.substrate,
+        plan_position=job.plan_position,
         position=job.position,
         submitted_at=job.submitted_at,
         print_s=job.print_s,
     )
 
 
-def lane_ticket(bridge: Bridge, job: Job, gang_name: str | None = None) -> LaneTicket:
+def _lane_ticket(bridge: Bridge, job: Job, gang_name: str | None) -> LaneTicket:
     """The job as a ticket for its lane. It has a roll: a job without one is never released."""
     assert job.roll is not None  # noqa: S101
     press, lane = bridge.lanes[job.device_id]
-    return LaneTicket(
-        queue_entry_id=job.queue_entry_id,
-        order=job.order,
-        item=_item_at_press(bridge, job),
-        substrate=bridge.shop.substrates[job.item.substrate],
-        print_mode=bridge.shop.print_modes[job.item.print_mode],
-        press=press,
-        lane=lane,
-        roll=job.roll,
-        layout=job.layout,
-        estimate=job.estimate,
-        at=bridge.now(),
-        agent_version=bridge.agent_version,
-        marks=marks_on(job.layout, job.item, job.order.job_id, job.queue_entry_id),
-        gang_name=gang_name,
+    placed = Placed(
+        job.queue_entry_id,
+        job.order,
+        _item_at_press(bridge, job),
+        press,
+        lane,
+        job.roll,
+        job.layout,
+        job.estimate,
+        gang_name,
     )
+    return lane_ticket(placed, bridge.shop, bridge.now(), bridge.agent_version)
 
 
 def _item_at_press(bridge: Bridge, job: Job) -> Item:
@@ -174,9 +171,11 @@ def prepare(
     ready: list[tuple[Hold, bytes]] = []
     at_hand = artwork_at_hand(bridge, jobs, just_read)
     faulty = [(name, f"{sentence(finding)} {remedy(finding)}") for name, finding in at_hand.spoilt]
+    for _, finding in at_hand.spoilt:
+        bridge.notice(finding.code, **finding.facts)
     partnered = partnered.only([job.queue_entry_id for job in at_hand.good])
     for job in at_hand.good:
-        root = write_ticket(lane_ticket(bridge, job, partnered.gangs.get(job.queue_entry_id)))
+        root = write_ticket(_lane_ticket(bridge, job, partnered.gangs.get(job.queue_entry_id)))
         findings = check(root, job.queue_entry_id)
         if refuses(findings):
             why = "; ".join(sentence(finding) for finding in findings)

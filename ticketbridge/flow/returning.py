@@ -11,6 +11,7 @@ from typing import Any
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge, job_at
 from ticketbridge.flow.giving_back import give_back
+from ticketbridge.flow.learning import note_actual
 from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
@@ -59,6 +60,8 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
         }
         tx.change_job(job, **changes)
         tx.tell(Event(step, bridge.now(), job.queue_entry_id, job.device_id, {"file": name}))
+        if completed:
+            note_actual(bridge, tx, job, root)
         ended = replace(job, **changes)
         url = (places.returned / name).resolve().as_uri()
         messages = [

@@ -96,6 +96,8 @@ class Standing:
     submitted_at: datetime
     started_at: datetime | None
     ended_at: datetime | None
+    plan_position: int | None = None
+    """Its place in the plan in force; none where no plan knew it."""
     position: int | None = None
     """Its place in its lane's queue where a person or the MIS gave it one, from 0; the others follow."""
     listed: bool = True

@@ -1,5 +1,6 @@
 """What can be asked of the store and changed in it, inside one transaction."""
 
+from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
@@ -10,6 +11,7 @@ from ticketbridge.store.rolls import RollStatements
 
 
 class Transaction(
+    ActualStatements,
     IntakeStatements,
     JobStatements,
     DeliveryStatements,

@@ -9,13 +9,11 @@ from click.testing import CliRunner
 
 from tests.unit.flow.bench import Bench, counter_line
 from ticketbridge.cli import main
-from ticketbridge.config.load import ConfigRefused, load_shop
+from ticketbridge.config.load import load_shop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.mapping_watch import REFUSED, MappingWatch
 from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.bridge import Bridge, ShopFaulty
-from ticketbridge.model.mapping_version import hash_of
-from ticketbridge.model.shop import Shop
+from ticketbridge.flow.bridge import Bridge
 from ticketbridge.spool import kept_mappings
 from ticketbridge.spool.places import ShopPlaces
 
@@ -44,22 +42,8 @@ class Living:
 
     def __post_init__(self) -> None:
         self.bridge = self.bench.restart()
-        self.keep()
-        folder = self.bench.folder / "mappings"
-        self.watch = MappingWatch(folder, self.bridge, self.load, self.keep, self.told)
-
-    def load(self) -> Shop:
-        try:
-            return load_shop(self.bench.folder).shop
-        except ConfigRefused as refused:
-            raise ShopFaulty(str(refused)) from refused
-
-    def keep(self) -> None:
         loaded = load_shop(self.bench.folder)
-        for name, files in loaded.mapping_files.items():
-            content = kept_mappings.content_of(files)
-            version = kept_mappings.keep(self.bridge.places.kept_mappings, name, content)
-            self.bridge.mapping_numbers[name, hash_of(content)] = version.number
+        self.watch = MappingWatch(loaded, self.bridge, lambda: None, self.told)
 
     def change(self, old: str, new: str, file: str = "mappings/counter.yaml") -> None:
         path = self.bench.folder / file

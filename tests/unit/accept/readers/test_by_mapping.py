@@ -103,7 +103,6 @@ def test_of_several_rows_for_a_field_the_first_that_gives_a_value_wins() -> None
         ({"field": "bleed_mm", "at": "b"}, "<b>1</b><b>2</b>", "export.several o.xml:1 /x/o/b[1]"),
         ({"field": "customer_id", "at": "c", "required": True}, "", "export.missing o.xml:1 /x/o"),
         ({"field": "stock_brand", "at": "s", "table": "t"}, "<s>Other</s>", "export.no-row o.xml:1 /x/o/s"),
-        ({"field": "bleed_mm", "at": "s", "table": "t"}, "<s>S1</s>", "export.row-unfit o.xml:1 /x/o/s"),
         ({"field": "due", "at": "d"}, "<d>30.11.2026</d>", "export.value o.xml:1 /x/o/d"),
     ],
 )
