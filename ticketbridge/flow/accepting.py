@@ -11,11 +11,11 @@ from typing import Final
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, content_of
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.moving_out import REFUSED, move_out
-from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of
+from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.waiting import put_to_wait
@@ -50,26 +50,14 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
 
 
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
-    taken = _take(bridge, batch)
+    files = read_all(bridge, _take(bridge, batch))
     with bridge.store.transaction() as tx:
-        states, waiting = read_lane_states(bridge, tx), tx.waiting_jobs()
-        shelf = tx.shelf()
-    found = outcomes_of(bridge, taken, states, shelf)
-    outcomes = found.outcomes
-    new = [job for outcome in outcomes for job in outcome.jobs]
-    orders = [order for outcome in outcomes for order in outcome.orders]
-    gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
-    candidates = [job for job in waiting if job.queue_entry_id not in gone] + [
-        _standing_of(job) for job in new
-    ]
-    going = set(may_go(bridge, candidates, states))
-    by_name = {job.queue_entry_id: job for job in new}
-    older = going - by_name.keys()
-    with bridge.store.transaction() as tx:
-        jobs = [tx.job(name) for name in sorted(older)]
-        fresh = [job for job in new if job.queue_entry_id in going]
-        prepared_jobs, laid_anew = on_their_rolls(bridge, tx, [*jobs, *fresh])
-    prepared = prepare(bridge, prepared_jobs, laid_anew)
+        world = read_world(bridge, tx)
+        found = outcomes_of(bridge, tx, files, world)
+        outcomes = found.outcomes
+        going = _going(bridge, tx, outcomes, world)
+        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
+    prepared = prepare(bridge, jobs, laid_anew)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
@@ -79,6 +67,17 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     for claimed, missing in found.waits:
         put_to_wait(bridge, claimed, missing)
     return found.later
+
+
+def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World) -> list[Job]:
+    """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
+    new = {job.queue_entry_id: job for outcome in outcomes for job in outcome.jobs}
+    orders = [order for outcome in outcomes for order in outcome.orders]
+    gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
+    waiting = [job for job in tx.waiting_jobs() if job.queue_entry_id not in gone]
+    going = may_go(bridge, waiting + [_standing_of(job) for job in new.values()], world.states)
+    older = [tx.job(name) for name in sorted(set(going) - new.keys())]
+    return older + [job for name, job in new.items() if name in going]
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:

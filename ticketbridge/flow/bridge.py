@@ -1,6 +1,5 @@
 """What every step needs: the shop, the store, the places, the clock."""
 
-import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
@@ -10,7 +9,9 @@ from pathlib import Path
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
@@ -52,13 +53,14 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    share: Share = field(default_factory=Share)
+    """What of the shop this bridge serves."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
 
     def __post_init__(self) -> None:
-        with self.store.transaction() as tx:
-            self.numbers = itertools.count(tx.last_number() + 1)
+        self.numbers = self.store.numbers()
         self.use(self.shop)
 
     def use(self, shop: Shop) -> None:
@@ -66,6 +68,16 @@ class Bridge:
         self.shop = shop
         self.sources = {source.id: source for source in shop.settings.sources}
         self.lanes = shop.lanes()
+
+    @property
+    def my_sources(self) -> list[str]:
+        """The sources that this bridge serves."""
+        return [source_id for source_id in self.sources if self.share.has(SOURCE, source_id)]
+
+    @property
+    def my_lanes(self) -> list[str]:
+        """The lanes that this bridge serves."""
+        return [device_id for device_id in self.lanes if self.share.has(LANE, device_id)]
 
     def lane_is_gone(self, device_id: str, error: Exception) -> None:
         """A lane's folder cannot be used; told once, and asked again by ``rescue_lane``."""
@@ -138,6 +150,25 @@ def shortened(roll: Roll, length_mm: float) -> Roll:
     return roll.used(length_mm)
 
 
-def read_lane_states(bridge: Bridge, tx: Transaction) -> dict[str, LaneState]:
-    """The lanes as the store has them."""
-    return lane_states(bridge.shop, tx.rolls(), tx.lane_loads())
+@dataclass(frozen=True, slots=True)
+class World:
+    """What a decision goes by, as the store has it now."""
+
+    states: dict[str, LaneState]
+    stock: Sequence[StockRoll]
+
+    @property
+    def shelf(self) -> tuple[Roll, ...]:
+        """The rolls on the shelf."""
+        return tuple(one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+
+
+def read_world(bridge: Bridge, tx: Transaction) -> World:
+    """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
+    stock = tx.stock()
+    return World(lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock)
+
+
+def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:
+    """The roll on each lane, by the lane's DeviceID."""
+    return {one.device_id: one.roll for one in stock if one.device_id is not None}

@@ -13,19 +13,22 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.job import Job
 from ticketbridge.model.job_states import AT_LANE
+from ticketbridge.model.stock import StockRoll
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.transaction import Transaction
 
 
-def on_their_rolls(bridge: Bridge, tx: Transaction, jobs: Sequence[Job]) -> tuple[list[Job], list[Job]]:
+def on_their_rolls(
+    bridge: Bridge, tx: Transaction, jobs: Sequence[Job], stock: Sequence[StockRoll]
+) -> tuple[list[Job], list[Job]]:
     """The jobs on the rolls as they will be when the jobs begin, and those among them that this changes.
 
     Args:
         bridge: The bridge.
         tx: A transaction to read in.
         jobs: In the order in which they go to their lanes.
+        stock: All rolls as they are now.
     """
-    stock = tx.stock()
     ahead_mm = _given_mm(tx) if any(one.roll.flaws for one in stock) else {}
     found, changed = [], []
     for job in jobs:

@@ -1,4 +1,8 @@
-"""What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing."""
+"""What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing.
+
+Files are read before the store is asked for anything: a PDF may take seconds, and nothing slow happens inside
+a transaction.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -8,7 +12,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.route import Judged
-from ticketbridge.flow.bridge import Bridge, artwork_rows, shortened
+from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.waiting import may_wait, missing_artwork
@@ -20,6 +24,7 @@ from ticketbridge.model.layout import Layout
 from ticketbridge.model.shop import BadLines
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.records import Known
+from ticketbridge.store.transaction import Transaction
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +35,14 @@ class Taken:
     content: Content
     fault: Finding | None = None
     """Why it cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """A taken file with the orders that were read in it."""
+
+    taken: Taken
+    orders: tuple[TicketRead, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,31 +125,66 @@ class _Batch:
     named: set[tuple[str, str]] = field(default_factory=set)
 
 
-def outcomes_of(
-    bridge: Bridge, taken: Sequence[Taken], states: dict[str, LaneState], shelf: Sequence[Roll]
-) -> Sorted:
-    """What becomes of each file."""
+def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
+    """Read every file of a batch; one that cannot be read has no orders."""
+    by_source = {name: _setting(bridge, name) for name in {one.claimed.source_id for one in taken}}
+    return [Readings(one, _read(one, *by_source[one.claimed.source_id])) for one in taken]
+
+
+def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
+    """What files of a source are read by, and where artwork that came alone is kept."""
+    source, places = bridge.sources[source_id], bridge.source_places(source_id)
+    setting = Setting(
+        settings=bridge.shop.settings,
+        source=source,
+        drop=places.drop,
+        roots=bridge.artwork_roots(source_id),
+        now=bridge.now(),
+        rows=artwork_rows(bridge.places, source),
+    )
+    return setting, places.artwork.resolve()
+
+
+def _read(one: Taken, setting: Setting, kept: Path) -> tuple[TicketRead, ...]:
+    if one.fault is not None:
+        return ()
+    claimed = one.claimed
+    return read(one.content, claimed.original_name, kept / claimed.path.name, setting)
+
+
+def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], world: World) -> Sorted:
+    """What becomes of each file.
+
+    Args:
+        bridge: The bridge.
+        tx: A transaction to ask in what is known of an order.
+        files: The batch, as it was read.
+        world: The lanes and rolls before it.
+    """
     found = Sorted()
-    batch = _Batch(dict(states))
-    for one in taken:
+    batch = _Batch(dict(world.states))
+    for one in files:
         try:
-            found.outcomes.append(_of_file(bridge, one, batch, shelf))
+            found.outcomes.append(_of_file(bridge, tx, one, batch, world.shelf))
         except RevisesThisBatch:
-            found.later.append(one.claimed)
+            found.later.append(one.taken.claimed)
         except WaitsForArtwork as waits:
-            found.waits.append((one.claimed, waits.missing))
+            found.waits.append((one.taken.claimed, waits.missing))
     return found
 
 
-def _of_file(bridge: Bridge, one: Taken, batch: _Batch, shelf: Sequence[Roll]) -> Outcome:
+def _of_file(
+    bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch, shelf: Sequence[Roll]
+) -> Outcome:
     """Judge the orders one after the other; the batch counts them only where the file is taken."""
+    one = file.taken
     if one.fault is not None:
         return Outcome(one, (OrderOutcome(REFUSED, (one.fault,)),))
     source = bridge.sources[one.claimed.source_id]
     mine = _Batch(dict(batch.states), dict(batch.stands))
     orders = []
     missing: tuple[Path, ...] = ()
-    for found in _read(bridge, one):
+    for found in file.orders:
         decided = decide(
             found,
             file=one.claimed.original_name,
@@ -147,7 +195,7 @@ def _of_file(bridge: Bridge, one: Taken, batch: _Batch, shelf: Sequence[Roll]) -
             stock=shelf,
         )
         missing += missing_artwork(decided.findings)
-        orders.append(_of_order(bridge, one, decided, mine, batch.named))
+        orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
     if missing and one.claimed.whole and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
     if source.bad_lines is BadLines.TAKE_NONE and any(order.place == REFUSED for order in orders):
@@ -157,23 +205,13 @@ def _of_file(bridge: Bridge, one: Taken, batch: _Batch, shelf: Sequence[Roll]) -
     return Outcome(one, tuple(orders))
 
 
-def _read(bridge: Bridge, one: Taken) -> tuple[TicketRead, ...]:
-    claimed = one.claimed
-    places = bridge.source_places(claimed.source_id)
-    setting = Setting(
-        settings=bridge.shop.settings,
-        source=bridge.sources[claimed.source_id],
-        drop=places.drop,
-        roots=bridge.artwork_roots(claimed.source_id),
-        now=bridge.now(),
-        rows=artwork_rows(bridge.places, bridge.sources[claimed.source_id]),
-    )
-    kept_at = (places.artwork / claimed.path.name).resolve()
-    return read(one.content, claimed.original_name, kept_at, setting)
-
-
 def _of_order(
-    bridge: Bridge, one: Taken, decided: Decided, mine: _Batch, named: set[tuple[str, str]]
+    bridge: Bridge,
+    tx: Transaction,
+    one: Taken,
+    decided: Decided,
+    mine: _Batch,
+    named: set[tuple[str, str]],
 ) -> OrderOutcome:
     if decided.order is None or decided.identity is None or decided.refused or not one.claimed.whole:
         return _refusal(one, decided)
@@ -182,7 +220,7 @@ def _of_order(
         return OrderOutcome(REPEATED, decided.findings, name[1], stands=mine.stands[decided.identity])
     if name in named:
         raise RevisesThisBatch
-    outcome = _accept_one(bridge, one, decided)
+    outcome = _accept_one(bridge, tx, one, decided)
     mine.named.add(name)
     if outcome.jobs:
         mine.stands[decided.identity] = outcome.jobs[0].queue_entry_id
@@ -207,17 +245,16 @@ def _with_the_others(order: OrderOutcome, claimed: Claimed) -> OrderOutcome:
     return OrderOutcome(REFUSED, (*order.findings, finding), order.job_id)
 
 
-def _accept_one(bridge: Bridge, one: Taken, decided: Decided) -> OrderOutcome:
+def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -> OrderOutcome:
     """A new job, a repeat, a revision, or a change that comes too late."""
     order, identity = decided.order, decided.identity
     assert order is not None  # noqa: S101  the caller has looked
     assert identity is not None  # noqa: S101
-    with bridge.store.transaction() as tx:
-        known = tx.known_identities([identity]).get(identity)
-        earlier = tx.jobs_named(order.source, order.job_id)
+    known = tx.known_identities([identity]).get(identity)
+    earlier = tx.jobs_named(order.source, order.job_id)
     if known is not None and known.queue_entry_id is not None:
         return OrderOutcome(REPEATED, decided.findings, order.job_id, stands=known.queue_entry_id)
-    overtaken = _overtaken(bridge, one.claimed, earlier)
+    overtaken = _overtaken(tx, one.claimed, earlier)
     if overtaken is not None:
         return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
     at_press = [job for job in earlier if job.given and job.state is not State.REMOVED]
@@ -235,12 +272,11 @@ def _accept_one(bridge: Bridge, one: Taken, decided: Decided) -> OrderOutcome:
     return OrderOutcome(ACCEPTED, decided.findings, order.job_id, jobs, replaced)
 
 
-def _overtaken(bridge: Bridge, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
+def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
     """A file that waited must not take the place of one that was dropped after it. Claims sort by time."""
     if not claimed.waited:
         return None
-    with bridge.store.transaction() as tx:
-        newer = [job for job in earlier if tx.job(job.queue_entry_id).claim_id > claimed.claim_id]
+    newer = [job for job in earlier if tx.job(job.queue_entry_id).claim_id > claimed.claim_id]
     if not newer:
         return None
     facts = {"queue_entry_id": newer[-1].queue_entry_id}

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
-from ticketbridge.flow.bridge import Bridge, read_lane_states
+from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
@@ -40,8 +40,11 @@ def release_waiting(bridge: Bridge) -> bool:
     """Hand over every waiting job that may go now. True where anything was handed over."""
     with bridge.store.transaction() as tx:
         waiting = tx.waiting_jobs()
-        going = may_go(bridge, waiting, read_lane_states(bridge, tx)) if waiting else ()
-        jobs, laid_anew = on_their_rolls(bridge, tx, [tx.job(queue_entry_id) for queue_entry_id in going])
+        if not waiting:
+            return False
+        world = read_world(bridge, tx)
+        going = [tx.job(queue_entry_id) for queue_entry_id in may_go(bridge, waiting, world.states)]
+        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
     if not jobs:
         return False
     prepared = prepare(bridge, jobs, laid_anew)
@@ -52,11 +55,13 @@ def release_waiting(bridge: Bridge) -> bool:
 
 
 def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> tuple[str, ...]:
-    """Which of these may be handed over now: not those without a roll, nor to a lane with open evidence."""
+    """Which of these may be handed over now.
+
+    Not those without a roll, nor to a lane with open evidence, nor to one that another bridge serves.
+    """
+    mine = set(bridge.my_lanes) - bridge.unfinished_lanes
     ready = [
-        waiting_job(job)
-        for job in waiting
-        if job.status_details != WAITS_FOR_ROLL and job.device_id not in bridge.unfinished_lanes
+        waiting_job(job) for job in waiting if job.status_details != WAITS_FOR_ROLL and job.device_id in mine
     ]
     return releases(ready, states, bridge.shop) if ready else ()
 
@@ -106,7 +111,8 @@ def prepare(bridge: Bridge, jobs: Sequence[Job], laid_anew: Sequence[Job] = ()) 
         if refuses(findings):
             faulty.append((job.queue_entry_id, "; ".join(sentence(finding) for finding in findings)))
             continue
-        hold = hold_for(job.queue_entry_id, job.device_id, bridge.lane_places(job.device_id))
+        lane = bridge.lane_places(job.device_id)
+        hold = hold_for(job.queue_entry_id, job.device_id, lane, bridge.share.writer)
         ready.append((hold, as_bytes(root)))
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:

@@ -1,11 +1,13 @@
 """Refused, then mended: after a fix of mapping or catalogue, refused tickets are taken in again, with what changed."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from ticketbridge.accept.claim import Claimer
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.model.finding import Finding
+from ticketbridge.model.share import SOURCE
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import claimed_name
@@ -50,6 +52,8 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
         return Finding(
             "request.tried-again", facts={"name": name, "before": "refused", "after": "taken away by hand"}
         )
+    if not bridge.share.has(SOURCE, source_id):
+        return _dropped_again(bridge, claim_id, lying, places.drop / name)
     claimed = Claimer(source_id, places).take(lying, name, bridge.now())
     with bridge.store.transaction() as tx:
         _, before = tx.intake_outcome(claim_id)
@@ -61,6 +65,19 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
         place, now = tx.intake_outcome(claimed.claim_id)
     after = f"refused again ({_codes(now)})" if place == "refused" else place or "waiting for its artwork"
     return Finding("request.tried-again", facts={"name": name, "before": _codes(before), "after": after})
+
+
+def _dropped_again(bridge: Bridge, claim_id: str, lying: Path, target: Path) -> Finding:
+    """Another bridge serves that source: put the file back into its drop folder, where it is found."""
+    facts = {"name": target.name, "folder": str(target.parent)}
+    try:
+        durable.move(lying, target)
+    except durable.NameTaken:
+        return Finding("request.drop-taken", facts=facts)
+    with bridge.store.transaction() as tx:
+        tx.note_tried_again(claim_id)
+    durable.remove_note(lying.with_name(f"{lying.name}.findings.txt"))
+    return Finding("request.dropped-again", facts=facts)
 
 
 def _codes(findings: Sequence[Finding]) -> str:

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import bindparam, insert, select, update
 
 from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.job import as_text
@@ -12,6 +12,17 @@ from ticketbridge.model.job_states import FINAL
 from ticketbridge.store.records import Delivery
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import DELIVERY, EVENT, JOB
+
+_INTEND: Final = insert(DELIVERY)
+_TELL: Final = insert(EVENT)
+_DELIVERED: Final = (
+    update(DELIVERY)
+    .where(DELIVERY.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)))
+    .values(state="delivered")
+)
+_CHARGED: Final = select(EVENT.c.facts).where(
+    EVENT.c.queue_entry_id == bindparam("queue_entry_id"), EVENT.c.what == ROLL_USED
+)
 
 
 class DeliveryStatements(Statements):
@@ -21,7 +32,7 @@ class DeliveryStatements(Statements):
         """The tickets lie in the lanes under temporary names; each is delivered by the one rename that follows."""
         if deliveries:
             self._connection.execute(
-                insert(DELIVERY),
+                _INTEND,
                 [
                     {
                         "queue_entry_id": d.queue_entry_id,
@@ -37,11 +48,7 @@ class DeliveryStatements(Statements):
 
     def mark_delivered(self, queue_entry_ids: Iterable[str]) -> None:
         """The renames were done."""
-        self._connection.execute(
-            update(DELIVERY)
-            .where(DELIVERY.c.queue_entry_id.in_(list(queue_entry_ids)))
-            .values(state="delivered")
-        )
+        self._connection.execute(_DELIVERED, {"queue_entry_ids": list(queue_entry_ids)})
 
     def deliveries(self, device_id: str) -> list[Delivery]:
         """Every delivery to a lane whose job is not finished, and every one not marked as delivered."""
@@ -68,7 +75,7 @@ class DeliveryStatements(Statements):
         """Append to the history."""
         if events:
             self._connection.execute(
-                insert(EVENT),
+                _TELL,
                 [
                     {
                         "queue_entry_id": event.queue_entry_id,
@@ -90,7 +97,5 @@ class DeliveryStatements(Statements):
 
     def charged_m(self, queue_entry_id: str) -> float:
         """Roll length that was taken off the accounts for a job so far, as its history tells."""
-        rows = self._connection.execute(
-            select(EVENT.c.facts).where(EVENT.c.queue_entry_id == queue_entry_id, EVENT.c.what == ROLL_USED)
-        )
+        rows = self._connection.execute(_CHARGED, {"queue_entry_id": queue_entry_id})
         return float(sum(facts.get("length_m", 0.0) for facts in rows.scalars()))

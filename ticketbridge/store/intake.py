@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import insert, select, update
 
@@ -12,6 +12,8 @@ from ticketbridge.store.records import Intake
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import INTAKE
 
+_RECORD: Final = insert(INTAKE)
+
 
 class IntakeStatements(Statements):
     """Dropped files and what became of them."""
@@ -19,7 +21,7 @@ class IntakeStatements(Statements):
     def record_intakes(self, intakes: Sequence[Intake], at: datetime) -> None:
         """What became of dropped files, and which folder holds each."""
         self._connection.execute(
-            insert(INTAKE),
+            _RECORD,
             [
                 {
                     "claim_id": intake.claim_id,

@@ -40,6 +40,18 @@ _KNOWN: Final = (
     .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
     .group_by(JOB.c.identity)
 )
+_ADD: Final = insert(JOB)
+_JOB: Final = select(JOB).where(JOB.c.queue_entry_id == bindparam("queue_entry_id"))
+_STANDING: Final = _ALL.where(JOB.c.queue_entry_id == bindparam("queue_entry_id"))
+_GIVEN: Final = (
+    update(JOB)
+    .where(
+        JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
+        JOB.c.state == State.WAITING,
+        JOB.c.given.is_(False),
+    )
+    .values(given=True, status_details="QueuedToRun")
+)
 
 
 class JobStatements(Statements):
@@ -61,7 +73,7 @@ class JobStatements(Statements):
     def add_jobs(self, jobs: Sequence[Job]) -> None:
         """New jobs, Waiting. The unique key refuses the same content a second time."""
         if jobs:
-            self._connection.execute(insert(JOB), [job_row(job) for job in jobs])
+            self._connection.execute(_ADD, [job_row(job) for job in jobs])
 
     def open_jobs(self) -> list[Standing]:
         """Every job that is not finished, oldest first."""
@@ -85,23 +97,21 @@ class JobStatements(Statements):
 
     def job(self, queue_entry_id: str) -> Job:
         """The job as decided."""
-        row = self._connection.execute(select(JOB).where(JOB.c.queue_entry_id == queue_entry_id))
+        row = self._connection.execute(_JOB, {"queue_entry_id": queue_entry_id})
         return job_from_row(dict(row.mappings().one()))
 
     def standing(self, queue_entry_id: str) -> Standing:
         """Where the job stands."""
-        return self._standings(JOB.c.queue_entry_id == queue_entry_id)[0]
+        return self._found(_STANDING, queue_entry_id=queue_entry_id)[0]
 
     def find_standing(self, queue_entry_id: str) -> Standing | None:
         """Where the job stands, or None where there is no such job."""
-        return next(iter(self._standings(JOB.c.queue_entry_id == queue_entry_id)), None)
+        return next(iter(self._found(_STANDING, queue_entry_id=queue_entry_id)), None)
 
     def job_at_lane(self, device_id: str, queue_entry_id: str) -> Standing | None:
         """Where a job stands that was given to that lane; None where the lane was never given it."""
-        found = self._standings(
-            JOB.c.queue_entry_id == queue_entry_id, JOB.c.device_id == device_id, JOB.c.given.is_(True)
-        )
-        return found[0] if found else None
+        found = self.find_standing(queue_entry_id)
+        return found if found and found.device_id == device_id and found.given else None
 
     def change_job(self, standing: Standing, **changes: Any) -> None:
         """Change a job, if it still is in the state it was read in, and where it was: waiting here or at the press.
@@ -145,20 +155,9 @@ class JobStatements(Statements):
         Raises:
             StateMoved: One of them does not wait any more: somebody held or cancelled it meanwhile.
         """
-        done = self._connection.execute(
-            update(JOB)
-            .where(
-                JOB.c.queue_entry_id.in_(list(queue_entry_ids)),
-                JOB.c.state == State.WAITING,
-                JOB.c.given.is_(False),
-            )
-            .values(given=True, status_details="QueuedToRun")
-        )
+        done = self._connection.execute(_GIVEN, {"queue_entry_ids": list(queue_entry_ids)})
         if done.rowcount != len(queue_entry_ids):
             raise StateMoved("one of " + ", ".join(queue_entry_ids) + " does not wait any more")
-
-    def _standings(self, *conditions: Any) -> list[Standing]:
-        return self._found(_ALL.where(*conditions))
 
     def _found(self, statement: Select[Any], **values: Any) -> list[Standing]:
         return [standing_from_row(row) for row in self._connection.execute(statement, values)]

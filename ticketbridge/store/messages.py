@@ -1,11 +1,21 @@
 """The outbox: messages by channel, and how far each subscriber surely is."""
 
-from sqlalchemy import case, insert, select, update
+from typing import Final
+
+from sqlalchemy import bindparam, case, insert, select, update
 
 from ticketbridge.model.job import as_moment, as_text
 from ticketbridge.store.records import Message
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import CHANNEL, MESSAGE
+
+_NEXT: Final = (
+    update(CHANNEL)
+    .where(CHANNEL.c.channel == bindparam("of_channel"))
+    .values(last_seq=CHANNEL.c.last_seq + 1)
+    .returning(CHANNEL.c.last_seq)
+)
+_QUEUE: Final = insert(MESSAGE)
 
 
 class MessageStatements(Statements):
@@ -13,12 +23,7 @@ class MessageStatements(Statements):
 
     def next_seq(self, channel: str) -> int:
         """Take the next message number of a channel."""
-        taken = self._connection.execute(
-            update(CHANNEL)
-            .where(CHANNEL.c.channel == channel)
-            .values(last_seq=CHANNEL.c.last_seq + 1)
-            .returning(CHANNEL.c.last_seq)
-        ).scalar_one_or_none()
+        taken = self._connection.execute(_NEXT, {"of_channel": channel}).scalar_one_or_none()
         if taken is None:
             self._connection.execute(insert(CHANNEL), {"channel": channel, "last_seq": 1, "sent_up_to": 0})
         return taken or 1
@@ -27,7 +32,7 @@ class MessageStatements(Statements):
         """Put a message into the outbox."""
         self.has_news = True
         self._connection.execute(
-            insert(MESSAGE),
+            _QUEUE,
             {
                 "channel": message.channel,
                 "seq": message.seq,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import func, insert, select, update
 
@@ -11,6 +11,9 @@ from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.substrate import Flaw, Roll
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import ROLL
+
+_STOCK: Final = select(ROLL).order_by(ROLL.c.substrate, ROLL.c.lot, ROLL.c.number)
+"""Asked for every ticket, so put together once."""
 
 
 class RollStatements(Statements):
@@ -104,9 +107,7 @@ class RollStatements(Statements):
         return next(iter(self._rolls_found(ROLL.c.lot == lot, ROLL.c.number == number)), None)
 
     def _rolls_found(self, *conditions: Any) -> list[StockRoll]:
-        rows = self._connection.execute(
-            select(ROLL).where(*conditions).order_by(ROLL.c.substrate, ROLL.c.lot, ROLL.c.number)
-        )
+        rows = self._connection.execute(_STOCK.where(*conditions) if conditions else _STOCK)
         return [_stock_roll(dict(row)) for row in rows.mappings()]
 
     def _change(self, roll: Roll, at: datetime, **changes: Any) -> None:
