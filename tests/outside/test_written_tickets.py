@@ -9,6 +9,7 @@ from lxml import etree
 
 from tests.outside.official import invalid, too_new
 from tests.unit.made import ESTIMATE, ITEM, LAYOUT, MARKED, NOW, ORDER, PANELS, ROLL, with_all_marks
+from ticketbridge.answer.responses import response
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import hotfolders_home
 from ticketbridge.decide.layout.marks import marks_on
@@ -16,6 +17,7 @@ from ticketbridge.demo.orders import ORDERS, ticket
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
 from ticketbridge.jdf.check import check
+from ticketbridge.jdf.message_parts import DEVICE_STATUS, Phase
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import as_bytes
 from ticketbridge.model.finding import Finding, Place
@@ -109,7 +111,7 @@ DONE = {"queue_entry_id": "Q000001", "state": "Held"}
 def messages(version: str) -> bytes:
     findings = [Finding("artwork.missing", Place("a.jdf", 3, path="/JDF/x"), {"url": "a", "path": "b"})]
     uses = [compose.Use("L1", "Good", 1.5), compose.Use("L1", "Waste", 0.5)]
-    phase = compose.Phase("InProgress", "Good", NOW, "PT5M")
+    phase = Phase("InProgress", "Good", NOW, "PT5M")
     done = replace(STANDING, state=State.COMPLETED, ended_at=NOW)
     return compose.message(
         [
@@ -120,19 +122,14 @@ def messages(version: str) -> bytes:
             compose.trouble(STANDING, "Error", "MediaJam", "It jams.", NOW),
             compose.trouble(None, "Warning", "X", "A fault of the lane.", NOW),
             compose.queue_status("HL-P1-A", [STANDING, done], QueueSize(1, running=True)),
-            *(
-                compose.job_status(STANDING, replace(phase, status=status))
-                for status in compose.DEVICE_STATUS
-            ),
+            *(compose.job_status(STANDING, replace(phase, status=status)) for status in DEVICE_STATUS),
             compose.job_status(done, phase),
             compose.device_status("HL-P1-A", "Idle", None),
             compose.media_used(STANDING, {"MediaType": "Vinyl"}, uses, level="Low", left_m2=3.25),
             compose.roll_on_lane("HL-P1-A", {"MediaType": "Vinyl"}, lot="L 1", level="OK", left_m2=80),
             compose.ink_used(STANDING, [compose.Use("Cyan", "", 0.01)]),
-            *(compose.response("c1", kind, [Finding("request.done", facts=DONE)], NOW) for kind in COMMANDS),
-            compose.response(
-                "c2", "HoldQueueEntry", [Finding("command.names-nothing", facts={"kind": "x"})], NOW
-            ),
+            *(response("c1", kind, [Finding("request.done", facts=DONE)], NOW) for kind in COMMANDS),
+            response("c2", "HoldQueueEntry", [Finding("command.names-nothing", facts={"kind": "x"})], NOW),
             compose.return_queue_entry(
                 "Q000001", "file:///srv/returned/Q000001.jdf", "Q000001.n", completed=True
             ),

@@ -154,11 +154,11 @@ def _with_artwork(
     ticket: Ticket | None, findings: tuple[Finding, ...], file: str, setting: Setting
 ) -> TicketRead:
     artworks: list[Artwork | None] = []
-    for item in ticket.items if ticket else ():
+    for index, item in enumerate(ticket.items if ticket else ()):
         try:
             artworks.append(_artwork(item, file, setting))
         except ArtworkRefused as refusal:
-            findings = (*findings, refusal.finding)
+            findings = (*findings, refusal.finding.about_part(item.part_id(index)))
             artworks.append(None)
     return TicketRead(ticket, tuple(artworks), findings)
 

@@ -7,6 +7,7 @@ from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
 from ticketbridge.cli.explain import explain
 from ticketbridge.cli.init import init
+from ticketbridge.cli.jmf import jmf
 from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
 from ticketbridge.cli.press_sim import press_sim
@@ -21,5 +22,5 @@ def main() -> None:
     """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
 
 
-for command in (init, check, run, demo, validate, explain, jobs, lanes, rolls, press_sim):
+for command in (init, check, run, demo, validate, explain, jobs, lanes, rolls, jmf, press_sim):
     main.add_command(command)

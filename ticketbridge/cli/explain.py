@@ -37,8 +37,8 @@ def explain(
 ) -> None:
     """Show what would be made of FILE: values with their origin, layout, every lane's verdict, the ticket.
 
-    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it, or one of its orders, would be
-    refused.
+    Artwork is looked for beside FILE. Exit code 0: it would become a job; 1: it, one of its orders or one of its
+    items would be refused.
     """
     from ticketbridge.accept.litter import kind_of, kinds_taken
     from ticketbridge.accept.read import Setting, content_of, read
@@ -72,7 +72,7 @@ def explain(
         click.echo("\n\n".join(_in_words(decided, shop) for decided in orders))
     if picture is not None:
         _draw(orders, picture)
-    sys.exit(1 if any(decided.refused for decided in orders) else 0)
+    sys.exit(1 if any(decided.refused or decided.left_out for decided in orders) else 0)
 
 
 def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
@@ -154,8 +154,9 @@ def _as_json(decided: "Decided", shop: "Shop") -> dict[str, Any]:
     return {
         "refused": decided.refused,
         "findings": [finding.as_json() for finding in decided.findings],
+        "left_out": [finding.as_json() for finding in decided.left_out],
         "order": decided.order and decided.order.model_dump(mode="json"),
-        "identity": decided.identity,
+        "identities": list(decided.identities),
         "origins": {name: origin.as_json() for name, origin in decided.mapped.origins.items()}
         if decided.mapped
         else {},
@@ -187,11 +188,12 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
     from ticketbridge.model.layout import Layout
 
     lines = [f"Order {decided.order.job_id}"] if decided.order else []
-    if decided.findings:
-        lines.append("Findings")
-        for finding in decided.findings:
+    for heading, findings in (("Findings", decided.findings), ("Items left out", decided.left_out)):
+        lines += [heading] if findings else []
+        for finding in findings:
+            about = f" (part {finding.place.part})" if finding.place.part else ""
             lines += [
-                f"  {severity_of(finding)} {finding.code} {finding.place}".rstrip(),
+                f"  {severity_of(finding)} {finding.code}{about} {finding.place}".rstrip(),
                 f"    {sentence(finding)} {remedy(finding)}",
             ]
     if decided.mapped is not None and decided.order is not None:
@@ -213,7 +215,8 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
     for ticket in _tickets(decided, shop):
         if ticket is not None:
             lines += ["The ticket for the lane", ticket]
-    lines.append("It would be refused." if decided.refused else "It would become a job.")
+    taken = "Its other items would become jobs." if decided.left_out else "It would become a job."
+    lines.append("It would be refused." if decided.refused else taken)
     return "\n".join(lines)
 
 

@@ -35,6 +35,8 @@ class Reference:
 
 REFERENCES: Final = (
     Reference(SETTINGS_FILE, ("sources", EACH, "mapping"), "mapping"),
+    Reference(SETTINGS_FILE, ("jmf", "senders", EACH, "source"), "source"),
+    Reference(SETTINGS_FILE, ("jmf", "senders", EACH, "lanes", EACH), "lane"),
     Reference(SUBSTRATES_FILE, ("substrates", EACH, "print_modes", EACH), "print mode"),
     Reference(PRESSES_FILE, ("presses", EACH, "advance_mm", KEYS_OF), "print mode"),
     Reference(PRESSES_FILE, ("presses", EACH, "lanes", EACH, "roll", "substrate"), "substrate"),
@@ -46,12 +48,15 @@ REFERENCES: Final = (
 )
 
 DEFINED_IN: Final[Mapping[str, tuple[str, KeyPath]]] = {
+    "source": (SETTINGS_FILE, ("sources", EACH, "id")),
+    "lane": (PRESSES_FILE, ("presses", EACH, "lanes", EACH, "device_id")),
     "substrate": (SUBSTRATES_FILE, ("substrates", EACH, "id")),
     "print mode": (PRINT_MODES_FILE, ("print_modes", EACH, "id")),
 }
 
 UNIQUE: Final[tuple[tuple[str, KeyPath, str], ...]] = (
     (SETTINGS_FILE, ("sources", EACH, "id"), "source"),
+    (SETTINGS_FILE, ("jmf", "senders", EACH, "id"), "sender"),
     (SUBSTRATES_FILE, ("substrates", EACH, "id"), "substrate"),
     (PRINT_MODES_FILE, ("print_modes", EACH, "id"), "print mode"),
     (PRESSES_FILE, ("presses", EACH, "id"), "press"),

@@ -12,6 +12,7 @@ from ticketbridge import __version__
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
+from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
@@ -20,10 +21,13 @@ from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
+from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
+from ticketbridge.model.retry import ChannelRules
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
+from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import Store, open_store
 
@@ -69,6 +73,7 @@ class Service:
         shop = loaded.shop
         self._notices = logs.Notices()
         self._heartbeats = Heartbeats(clock.monotonic)
+        self._exchanges = Exchanges(places.exchanges, clock.now)
         self._disk = disk_threads()
         self._bridge = Bridge(
             shop=shop,
@@ -137,12 +142,16 @@ class Service:
         places = self._bridge.places.source(source.folder)
         made = [self._channel_loop(f"{source.id}.{FOLDER}", FolderSender(places.status))]
         if source.status_url:
-            made.append(self._channel_loop(f"{source.id}.{HTTP}", HttpSender(source.status_url)))
+            channel = f"{source.id}.{HTTP}"
+            poster = Poster(source.status_url, channel, self._exchanges.note)
+            made.append(self._channel_loop(channel, HttpSender(poster)))
         return made
 
     def _channel_loop(self, channel: str, sender: FolderSender | HttpSender) -> ChannelLoop:
-        days = self._bridge.shop.settings.signal_give_up_days
-        return ChannelLoop(channel, sender, self._bridge.store, days, self._notices, self._heartbeats)
+        rules = ChannelRules(give_up_days=self._bridge.shop.settings.signal_give_up_days)
+        clocks = Clocks(clock.now, clock.monotonic)
+        made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
+        return ChannelLoop(made, self._heartbeats)
 
     def _wake_channels(self) -> None:
         for loop in self._channels:

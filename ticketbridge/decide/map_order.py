@@ -55,7 +55,15 @@ def map_order(ticket: Ticket, mapping: Mapping, shop: Shop, source_id: str) -> M
     return Mapped(
         order=order,
         origins={path: origin for part in parts for path, origin in part.origins.items()},
-        findings=tuple(finding for part in parts for finding in part.findings),
+        findings=(*head.findings, *_by_part(ticket, gathered)),
+    )
+
+
+def _by_part(ticket: Ticket, gathered: list[Gathered]) -> tuple[Finding, ...]:
+    return tuple(
+        finding.about_part(said.part_id(index))
+        for index, (said, item) in enumerate(zip(ticket.items, gathered, strict=True))
+        for finding in item.findings
     )
 
 
@@ -76,6 +84,11 @@ def identity_of(order: Order) -> str:
             item["artwork"].pop("url")
     text = json.dumps(_rounded(plain), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def identities_of(order: Order) -> tuple[str, ...]:
+    """The identity of each item, as if it had been ordered alone: a part is the same work whatever else is ordered."""
+    return tuple(identity_of(order.model_copy(update={"items": (item,)})) for item in order.items)
 
 
 def _rounded(value: object) -> object:
@@ -117,7 +130,7 @@ def _due(head: Gathered, due: Read) -> None:
 
 def _item_values(index: int, ticket: Ticket, mapping: Mapping, shop: Shop) -> Gathered:
     item = Gathered(ticket.items[index].values, f"items[{index}].", ticket.items[index].line)
-    item.take_or("job_part_id", str(index + 1))
+    item.take_or("job_part_id", ticket.items[index].part_id(index))
     item.take("descriptive_name")
     for field in ("finished_width_mm", "finished_height_mm", "quantity"):
         item.demand(field, ticket.where[field])

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Protocol
 
 from ticketbridge.decide.beside import LaneWork, clash_of
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -34,6 +35,28 @@ class WaitingJob:
     print_mode: str
     layer_stack: LayerStack
     substrate: str
+    position: int | None = None
+    """Its place in its lane's queue where it was given one; it goes before those without."""
+
+
+class InLine(Protocol):
+    """What the order of a queue rests on."""
+
+    @property
+    def position(self) -> int | None:
+        """A place given by a person or the MIS."""
+
+    @property
+    def priority(self) -> int:
+        """0 to 100."""
+
+    @property
+    def due(self) -> datetime | None:
+        """When it is due."""
+
+    @property
+    def number(self) -> int:
+        """Rising with arrival."""
 
 
 def releases(
@@ -41,7 +64,7 @@ def releases(
 ) -> tuple[str, ...]:
     """QueueEntryIDs of the jobs that may be handed over now, in the order to hand them over.
 
-    Jobs go by priority, then due time, then number. A lane is given at most ``ahead`` tickets that it has
+    Jobs go by the place they were given, then by priority, then due time, then number. A lane is given at most ``ahead`` tickets that it has
     not finished; 0 is no limit. A job goes out only if it can print side by side with what runs on, or was
     given to, the other lanes of its press, those of this very call included.
 
@@ -54,7 +77,7 @@ def releases(
     yards: dict[str, _Yard] = {}
     lanes = shop.lanes()
     released = []
-    for job in sorted(waiting, key=_in_order):
+    for job in sorted(waiting, key=queue_order):
         if job.device_id not in lanes:
             continue
         press, lane = lanes[job.device_id]
@@ -65,8 +88,16 @@ def releases(
     return tuple(released)
 
 
-def _in_order(job: WaitingJob) -> tuple[int, bool, float, int]:
-    return (-job.priority, job.due is None, job.due.timestamp() if job.due else 0.0, job.number)
+def queue_order(job: InLine) -> tuple[bool, int, int, bool, float, int]:
+    """The key that puts the entries of a queue in the order in which they go to the press."""
+    return (
+        job.position is None,
+        job.position or 0,
+        -job.priority,
+        job.due is None,
+        job.due.timestamp() if job.due else 0.0,
+        job.number,
+    )
 
 
 @dataclass

@@ -14,7 +14,7 @@ from ticketbridge.accept.read import Content, content_of
 from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
-from ticketbridge.flow.moving_out import REFUSED, move_out
+from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
@@ -124,8 +124,8 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
     for order in (order for outcome in outcomes for order in outcome.orders):
         for standing in order.replaced:
             tx.change_job(standing, state=State.REMOVED, ended_at=now)
-            by = order.jobs[0].queue_entry_id
-            tx.tell(Event(Step.REPLACED, now, standing.queue_entry_id, facts={"by": by}))
+            facts = {"by": order.in_place_of(standing)}
+            tx.tell(Event(Step.REPLACED, now, standing.queue_entry_id, facts=facts))
     jobs = [job for outcome in outcomes for job in outcome.jobs]
     tx.add_jobs(jobs)
     tx.tell(
@@ -151,10 +151,9 @@ def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> l
     changed: dict[str, list[Standing]] = {}
     for outcome, order in [(one, order) for one in outcomes for order in one.orders]:
         name = _name_of(outcome, order)
-        if order.place == REFUSED:
-            messages.append(refused(name, order.findings, order.job_id, now))
-        elif order.stands is not None:
-            messages.append(repeated(order.job_id or "", order.stands, name, now))
+        job_id = order.job_id
+        messages += [refused(name, findings, job_id, now, part) for part, findings in order.refusals()]
+        messages += [repeated(job_id or "", stands, name, now) for stands in order.stands]
         for old in order.replaced:
             removed = replace(old, state=State.REMOVED, ended_at=now)
             changed.setdefault(old.device_id, []).append(removed)

@@ -5,13 +5,19 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.model.finding import Finding
+from ticketbridge.model.job import Standing
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.queue_messages import EntryMessage
+from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.stock import StockRoll, Whereabouts
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
@@ -30,6 +36,12 @@ class Missing:
     paths: tuple[Path, ...]
     looks: tuple[tuple[int, int] | None, ...] = ()
     since: datetime | None = None
+
+
+def cannot_ask(job: Standing, _message: EntryMessage) -> Finding:
+    """A press that is reached by folder cannot be asked; a person at the press can."""
+    facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
+    return Finding("request.at-press", facts=facts)
 
 
 @dataclass(slots=True)
@@ -55,13 +67,27 @@ class Bridge:
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     share: Share = field(default_factory=Share)
     """What of the shop this bridge serves."""
+    queues: dict[str, QueueState] = field(init=False)
+    """Queues that were closed or held; the store remembers."""
+    subscriptions: list[Subscription] = field(init=False)
+    """Open channels; the store remembers."""
+    awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
+    """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
+    ask_press: Callable[[Standing, EntryMessage], Finding] = cannot_ask
+    """Passes a command on to the press that has the job, and says what it answered."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
 
     def __post_init__(self) -> None:
         self.numbers = self.store.numbers()
+        self.read_queues()
         self.use(self.shop)
+
+    def read_queues(self) -> None:
+        """Go by the queues and subscriptions as the store has them; another bridge may have changed them."""
+        with self.store.transaction() as tx:
+            self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
 
     def use(self, shop: Shop) -> None:
         """Go by this shop from now on."""

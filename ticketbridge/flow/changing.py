@@ -62,6 +62,7 @@ CHANGES: Final[Mapping[Wish, Callable[[Standing, Mapping[str, Any]], dict[str, A
     Wish.HOLD: _step(Step.HELD, status_details="JobHeld"),
     Wish.RESUME: _step(Step.RESUMED, status_details="QueuedToRun"),
     Wish.CANCEL: _step(Step.CANCELLED, status_details="JobCanceledByUser"),
+    Wish.ABORT: _step(Step.ABORTED, status_details="JobCanceledByUser"),
     Wish.DUE: _due,
     Wish.PRIORITY: _priority,
 }

@@ -3,10 +3,12 @@
 from collections.abc import Iterator, Sequence
 
 from ticketbridge.accept.claim import Claimed, split_attempts
-from ticketbridge.accept.commands import QueueCommand, read_commands
 from ticketbridge.accept.read import Content, content_of
+from ticketbridge.answer.commands import entry_command
+from ticketbridge.answer.messages import Message, messages_of
+from ticketbridge.answer.responses import response
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.changing import about_a_job
+from ticketbridge.flow.commanding import command_entries
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.jdf.check import check
@@ -14,10 +16,7 @@ from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.finding import Finding, Place
-from ticketbridge.model.job import Standing
-from ticketbridge.model.job_states import FINAL
-from ticketbridge.model.request import Request
-from ticketbridge.report.compose import refused, response
+from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
 from ticketbridge.store.records import Intake
 from ticketbridge.store.transaction import Transaction
@@ -59,46 +58,24 @@ def _answer(bridge: Bridge, claimed: Claimed, content: Content, root: Element) -
     sender = f"{root.get('SenderID', '')} by {claimed.original_name}"[:63]
     with bridge.store.transaction() as tx:
         responses = []
-        for position, command in enumerate(read_commands(root)):
+        for position, message in enumerate(messages_of(root)):
             request_id = f"{split_attempts(claimed.claim_id)[0]}.{position}"
-            findings = list(_done(bridge, tx, claimed.source_id, command, sender, request_id))
-            responses.append(response(command.message_id, command.kind, findings, bridge.now()))
+            findings = list(_done(bridge, tx, claimed.source_id, message, sender, request_id))
+            responses.append(response(message.message_id, message.kind, findings, bridge.now()))
         _record(tx, bridge, claimed, content, ACCEPTED, ())
         report(bridge, tx, claimed.source_id, responses)
     move_out(bridge, claimed, ACCEPTED, ())
 
 
 def _done(
-    bridge: Bridge, tx: Transaction, source_id: str, command: QueueCommand, sender: str, request_id: str
+    bridge: Bridge, tx: Transaction, source_id: str, message: Message, sender: str, request_id: str
 ) -> Iterator[Finding]:
-    """Do one command to every job that it names; one finding for each."""
-    if command.fault is not None or command.wish is None:
-        yield command.fault or Finding("command.not-done", facts={"kind": command.kind})
+    """Do one message; one finding for each entry that it names."""
+    command = entry_command(message)
+    if command is None:
+        yield Finding("command.not-done", facts={"kind": message.kind})
         return
-    jobs = _named(tx, source_id, command)
-    known = {job.queue_entry_id for job in jobs}
-    unknown = [name for name in command.queue_entry_ids if name not in known]
-    if not jobs and not unknown:
-        unknown = [" / ".join(name for name in (command.job_id, command.job_part_id) if name)]
-    for name in unknown:
-        yield Finding("request.unknown-job", facts={"queue_entry_id": name})
-    for job in jobs:
-        args = {"queue_entry_id": job.queue_entry_id, "priority": command.priority}
-        request = Request(command.wish, sender, args)
-        yield about_a_job(bridge, tx, request, f"{request_id}.{job.queue_entry_id}")
-
-
-def _named(tx: Transaction, source_id: str, command: QueueCommand) -> list[Standing]:
-    """The jobs of this source that a command means; of a name with a history, those that still run."""
-    if command.queue_entry_ids:
-        found = [tx.find_standing(name) for name in command.queue_entry_ids]
-        return [job for job in found if job is not None and job.source == source_id]
-    jobs = [
-        job
-        for job in tx.jobs_named(source_id, command.job_id or "")
-        if command.job_part_id in (None, job.job_part_id)
-    ]
-    return [job for job in jobs if job.state not in FINAL] or jobs[-1:]
+    yield from command_entries(bridge, tx, source_id, command, sender, request_id)
 
 
 def _record(

@@ -5,13 +5,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from ticketbridge.accept.read import TicketRead
-from ticketbridge.decide.map_order import Mapped, identity_of, map_order
+from ticketbridge.decide.map_order import Mapped, identities_of, map_order
 from ticketbridge.decide.route import Judged, choose, judge_lanes
-from ticketbridge.model.codes import refuses
-from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.codes import refuses, severity_of
+from ticketbridge.model.finding import Finding, Place, Severity
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.order import Artwork, Order
-from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.shop import IfSomeAreBad, Shop, Source
 from ticketbridge.model.substrate import Roll
 from ticketbridge.model.verdict import Answer
 
@@ -23,24 +23,26 @@ class Decided:
     Attributes:
         read: What the ticket says.
         mapped: What it means in the shop's words, with origins; None where it could not be read.
-        order: The mapped order with its artwork; None where there is none.
-        identity: Hash of the order and its artwork; None where there is no order.
+        order: The mapped order with its artwork, without the items left out; None where there is none.
+        identities: Of each item of the order, with its artwork; none where there is no order.
         judged: Every lane's judgement, item by item.
         chosen: The lane of each item; None where no lane can.
         findings: Everything worth saying; any error among them refuses the ticket.
+        left_out: What is wrong with items that were left out, where the source takes the good ones alone.
     """
 
     read: TicketRead
     mapped: Mapped | None
     order: Order | None
-    identity: str | None
+    identities: tuple[str, ...]
     judged: tuple[tuple[Judged, ...], ...]
     chosen: tuple[Judged | None, ...]
     findings: tuple[Finding, ...]
+    left_out: tuple[Finding, ...] = ()
 
     @property
     def refused(self) -> bool:
-        """Whether no job comes of it. An order is taken whole or not at all."""
+        """Whether no job comes of it at all."""
         return refuses(self.findings)
 
 
@@ -55,7 +57,7 @@ def decide(
     crew: Set[str] | None = None,
     stock: Sequence[Roll] | None = None,
 ) -> Decided:
-    """Map, lay out, judge and choose.
+    """Map, lay out, judge and choose; the good items alone, where that is what the source wants.
 
     Args:
         found: The ticket, as ``accept.read`` returns it.
@@ -67,21 +69,60 @@ def decide(
         crew: Names of the people on shift; None where nobody keeps a list.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
+
+    def decided(one: TicketRead) -> Decided:
+        return _decide(one, file, shop, source, states, now, crew, stock)
+
+    whole = decided(found)
+    if not whole.refused or source.bad_items is IfSomeAreBad.TAKE_NONE:
+        return whole
+    bad = {finding.place.part for finding in whole.findings if severity_of(finding) is Severity.ERROR}
+    good = None if None in bad else _without(found, bad)
+    if good is None:
+        return whole
+    alone = decided(good)
+    left_out = tuple(finding for finding in whole.findings if finding.place.part in bad)
+    return whole if alone.refused else replace(alone, left_out=left_out)
+
+
+def _without(found: TicketRead, parts: Set[str | None]) -> TicketRead | None:
+    """The ticket with the items that are not among these parts; None where there is none."""
+    ticket = found.ticket
+    if ticket is None:
+        return None
+    kept = [index for index, item in enumerate(ticket.items) if item.part_id(index) not in parts]
+    items = tuple(replace(ticket.items[i], number=ticket.items[i].number or i + 1) for i in kept)
+    artworks = tuple(found.artworks[i] for i in kept)
+    findings = tuple(finding for finding in found.findings if finding.place.part not in parts)
+    return TicketRead(replace(ticket, items=items), artworks, findings) if items else None
+
+
+def _decide(
+    found: TicketRead,
+    file: str,
+    shop: Shop,
+    source: Source,
+    states: Mapping[str, LaneState],
+    now: datetime,
+    crew: Set[str] | None,
+    stock: Sequence[Roll] | None,
+) -> Decided:
     if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
-        return Decided(found, None, None, None, (), (), found.findings)
+        return Decided(found, None, None, (), (), (), found.findings)
     mapped = map_order(found.ticket, shop.mappings[source.mapping], shop, source.id)
     findings = found.findings + tuple(_in_file(finding, file) for finding in mapped.findings)
     if mapped.order is None:
-        return Decided(found, mapped, None, None, (), (), findings)
+        return Decided(found, mapped, None, (), (), (), findings)
     order = with_artwork(mapped.order, found.artworks)
     judged = tuple(judge_lanes(item, order, shop, states, now, crew, stock) for item in order.items)
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
         if best is None:
             line = found.ticket.items[index].line
-            findings += _no_lane(order.items[index].job_part_id, judged[index], file, line)
+            part = order.items[index].job_part_id
+            findings += tuple(one.about_part(part) for one in _no_lane(part, judged[index], file, line))
     said = order.model_copy(update=dict.fromkeys(found.ticket.assumed))
-    return Decided(found, mapped, order, identity_of(said), judged, chosen, findings)
+    return Decided(found, mapped, order, identities_of(said), judged, chosen, findings)
 
 
 def with_artwork(order: Order, artworks: Sequence[Artwork | None]) -> Order:

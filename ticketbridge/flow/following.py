@@ -12,6 +12,7 @@ from ticketbridge.flow.roll_account import charge, level_of, report_roll, roll_a
 from ticketbridge.hand_over.follow import DeviceSaid, NoteSaid, PhaseSaid, Said, UseSaid, read_signals
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.jdf.check import check
+from ticketbridge.jdf.message_parts import Phase
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import refuses, remedy, sentence
@@ -20,7 +21,6 @@ from ticketbridge.model.finding import Finding, type_of_fact
 from ticketbridge.model.job import Standing, queue_entry_id_in
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import (
-    Phase,
     Use,
     device_status,
     ink_used,

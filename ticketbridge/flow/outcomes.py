@@ -4,24 +4,24 @@ Files are read before the store is asked for anything: a PDF may take seconds, a
 a transaction.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
-from ticketbridge.decide.route import Judged
 from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
-from ticketbridge.flow.waiting import may_wait, missing_artwork
-from ticketbridge.model.finding import Finding, Place
+from ticketbridge.flow.parts import parts_of
+from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
+from ticketbridge.model.codes import refuses, severity_of
+from ticketbridge.model.finding import Finding, Place, Severity
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of
-from ticketbridge.model.job_states import FINAL, State
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
-from ticketbridge.model.shop import BadLines
+from ticketbridge.model.shop import IfSomeAreBad
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.records import Known
 from ticketbridge.store.transaction import Transaction
@@ -51,11 +51,11 @@ class OrderOutcome:
 
     Attributes:
         place: ``accepted``, ``repeated`` or ``refused``.
-        findings: Everything found about it.
+        findings: Everything found about it; where good items were taken, also what is wrong with the others.
         job_id: As far as it could be read.
-        jobs: The new jobs, one for each item.
+        jobs: The new jobs, one for each item that is new.
         replaced: Jobs of an earlier revision that these take the place of.
-        stands: The queue entry that says the same already.
+        stands: Queue entries that say the same already.
     """
 
     place: str
@@ -63,7 +63,22 @@ class OrderOutcome:
     job_id: str | None = None
     jobs: tuple[Job, ...] = ()
     replaced: tuple[Standing, ...] = ()
-    stands: str | None = None
+    stands: tuple[str, ...] = ()
+
+    def in_place_of(self, replaced: Standing) -> str:
+        """The queue entry that stands for a replaced job: that of its own part, where the order still has it."""
+        mine = [job for job in self.jobs if job.item.job_part_id == replaced.job_part_id] or self.jobs
+        return mine[0].queue_entry_id if mine else self.stands[0]
+
+    def refusals(self) -> list[tuple[str | None, tuple[Finding, ...]]]:
+        """What was refused, each with its reasons: single items by their JobPartID, or the whole order (None)."""
+        errors = [finding for finding in self.findings if severity_of(finding) is Severity.ERROR]
+        if not errors:
+            return []
+        if not (self.jobs or self.stands):
+            return [(None, self.findings)]
+        parts = dict.fromkeys(error.place.part for error in errors)
+        return [(part, tuple(one for one in errors if one.place.part == part)) for part in parts]
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,11 +209,11 @@ def _of_file(
             now=bridge.now(),
             stock=shelf,
         )
-        missing += missing_artwork(decided.findings)
+        missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
     if missing and one.claimed.whole and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
-    if source.bad_lines is BadLines.TAKE_NONE and any(order.place == REFUSED for order in orders):
+    if source.bad_lines is IfSomeAreBad.TAKE_NONE and any(refuses(order.findings) for order in orders):
         return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
     batch.states, batch.stands = mine.states, mine.stands
     batch.named |= mine.named
@@ -213,18 +228,19 @@ def _of_order(
     mine: _Batch,
     named: set[tuple[str, str]],
 ) -> OrderOutcome:
-    if decided.order is None or decided.identity is None or decided.refused or not one.claimed.whole:
+    if decided.order is None or decided.refused or not one.claimed.whole:
         return _refusal(one, decided)
     name = (decided.order.source, decided.order.job_id)
-    if decided.identity in mine.stands:
-        return OrderOutcome(REPEATED, decided.findings, name[1], stands=mine.stands[decided.identity])
+    if all(identity in mine.stands for identity in decided.identities):
+        stands = tuple(mine.stands[identity] for identity in decided.identities)
+        findings = (*decided.findings, *decided.left_out)
+        return OrderOutcome(REFUSED if decided.left_out else REPEATED, findings, name[1], stands=stands)
     if name in named:
         raise RevisesThisBatch
     outcome = _accept_one(bridge, tx, one, decided)
     mine.named.add(name)
-    if outcome.jobs:
-        mine.stands[decided.identity] = outcome.jobs[0].queue_entry_id
-        _count_in(mine.states, outcome.jobs)
+    mine.stands |= {job.identity: job.queue_entry_id for job in outcome.jobs}
+    _count_in(mine.states, outcome.jobs)
     return outcome
 
 
@@ -246,30 +262,24 @@ def _with_the_others(order: OrderOutcome, claimed: Claimed) -> OrderOutcome:
 
 
 def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -> OrderOutcome:
-    """A new job, a repeat, a revision, or a change that comes too late."""
-    order, identity = decided.order, decided.identity
+    """New jobs, repeats, revisions, or a change that comes too late."""
+    order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
-    assert identity is not None  # noqa: S101
-    known = tx.known_identities([identity]).get(identity)
+    known = tx.known_identities(decided.identities)
     earlier = tx.jobs_named(order.source, order.job_id)
-    if known is not None and known.queue_entry_id is not None:
-        return OrderOutcome(REPEATED, decided.findings, order.job_id, stands=known.queue_entry_id)
-    overtaken = _overtaken(tx, one.claimed, earlier)
+    parts = parts_of(decided, one.claimed.original_name, known, earlier)
+    findings = (*decided.findings, *decided.left_out, *parts.late)
+    overtaken = _overtaken(tx, one.claimed, earlier) if parts.new or parts.late else None
     if overtaken is not None:
         return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
-    at_press = [job for job in earlier if job.given and job.state is not State.REMOVED]
-    if at_press:
-        facts = {"job_id": order.job_id, "queue_entry_id": at_press[-1].queue_entry_id}
-        late = Finding("job.at-press", Place(one.claimed.original_name), facts)
-        return OrderOutcome(REFUSED, (*decided.findings, late), order.job_id)
-    replaced = tuple(job for job in earlier if job.state not in FINAL)
-    revision = 1 + max((job.revision for job in earlier), default=0)
+    take_none = bridge.sources[order.source].bad_items is IfSomeAreBad.TAKE_NONE
+    if not (parts.new or parts.replaced) or (parts.late and take_none):
+        place = REFUSED if refuses(findings) else REPEATED
+        return OrderOutcome(place, findings, order.job_id, stands=parts.stands)
     jobs = tuple(
-        _job(bridge, one.claimed, decided, index, best, known, revision)
-        for index, best in enumerate(decided.chosen)
-        if best is not None
+        _job(bridge, one.claimed, decided, index, known, revision) for index, revision in parts.new.items()
     )
-    return OrderOutcome(ACCEPTED, decided.findings, order.job_id, jobs, replaced)
+    return OrderOutcome(ACCEPTED, findings, order.job_id, jobs, parts.replaced, parts.stands)
 
 
 def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
@@ -284,28 +294,23 @@ def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -
 
 
 def _job(
-    bridge: Bridge,
-    claimed: Claimed,
-    decided: Decided,
-    index: int,
-    best: Judged,
-    known: Known | None,
-    revision: int,
+    bridge: Bridge, claimed: Claimed, decided: Decided, index: int, known: Mapping[str, Known], revision: int
 ) -> Job:
-    order, mapped, identity = decided.order, decided.mapped, decided.identity
+    order, mapped, best = decided.order, decided.mapped, decided.chosen[index]
     assert order is not None  # noqa: S101  the caller has looked
     assert mapped is not None  # noqa: S101
-    assert identity is not None  # noqa: S101
+    assert best is not None  # noqa: S101
     assert best.estimate is not None  # noqa: S101  a chosen lane has a layout and an estimate
     assert isinstance(best.layout, Layout)  # noqa: S101
-    number = next(bridge.numbers)
+    number, identity = next(bridge.numbers), decided.identities[index]
+    before = known.get(identity)
     return Job(
         number=number,
         queue_entry_id=queue_entry_id_of(number),
         claim_id=claimed.claim_id,
         identity=identity,
         item_index=index,
-        printing=1 + (known.printings if known else 0),
+        printing=1 + (before.printings if before else 0),
         revision=revision,
         device_id=best.lane.device_id,
         order=order,

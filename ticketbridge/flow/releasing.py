@@ -18,6 +18,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report.compose import queue_status, trouble
 from ticketbridge.spool import durable
@@ -61,7 +62,12 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     """
     mine = set(bridge.my_lanes) - bridge.unfinished_lanes
     ready = [
-        waiting_job(job) for job in waiting if job.status_details != WAITS_FOR_ROLL and job.device_id in mine
+        waiting_job(job)
+        for job in waiting
+        if job.state is State.WAITING
+        and job.status_details != WAITS_FOR_ROLL
+        and job.device_id in mine
+        and not bridge.queues.get(job.device_id, OPEN).held
     ]
     return releases(ready, states, bridge.shop) if ready else ()
 
@@ -77,6 +83,7 @@ def waiting_job(job: Standing) -> WaitingJob:
         print_mode=job.print_mode,
         layer_stack=LayerStack(job.layer_stack),
         substrate=job.substrate,
+        position=job.position,
     )
 
 

@@ -5,10 +5,12 @@ from collections.abc import Sequence
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.jdf.writing import Element
+from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.shop import Source
 from ticketbridge.report.compose import message
 from ticketbridge.store.records import Message, QueueSize
 from ticketbridge.store.transaction import Transaction
+from ticketbridge.vocabulary.names import jdf
 
 FOLDER = "folder"
 HTTP = "http"
@@ -25,6 +27,8 @@ def report(bridge: Bridge, tx: Transaction, source_id: str, messages: Sequence[E
         return
     source = bridge.sources[source_id]
     now = bridge.now()
+    if bridge.queues:
+        _say_queue_states(bridge, messages)
     for channel in channels_of(source):
         seq = tx.next_seq(channel)
         body = message(
@@ -36,6 +40,14 @@ def report(bridge: Bridge, tx: Transaction, source_id: str, messages: Sequence[E
             agent_version=bridge.agent_version,
         )
         tx.queue_message(Message(channel, seq, body, f"{seq:08d}.jmf", now))
+
+
+def _say_queue_states(bridge: Bridge, messages: Sequence[Element]) -> None:
+    """What was said of a queue goes before what is so by itself."""
+    for queue in (queue for one in messages for queue in one.iterchildren(jdf("Queue"))):
+        state = bridge.queues.get(queue.get("DeviceID", ""), OPEN)
+        if state != OPEN:
+            queue.set("Status", state.status(running=False, full=False))
 
 
 def queue_size(tx: Transaction, device_id: str) -> QueueSize:

@@ -2,6 +2,7 @@
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.changing import about_a_job
+from ticketbridge.flow.dead_letters import MESSAGE_WISHES, answer_about_messages
 from ticketbridge.flow.retrying import retry
 from ticketbridge.flow.rolls import ROLL_WISHES, answer_about_rolls
 from ticketbridge.model.codes import refuses
@@ -14,6 +15,8 @@ def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
         findings = retry(bridge, [str(name) for name in request.args.get("names", ())])
     elif request.wish in ROLL_WISHES:
         findings = answer_about_rolls(bridge, request, request_id)
+    elif request.wish in MESSAGE_WISHES:
+        findings = answer_about_messages(bridge, request, request_id)
     else:
         with bridge.store.transaction() as tx:
             findings = (about_a_job(bridge, tx, request, request_id),)

@@ -6,6 +6,7 @@ from pathlib import Path
 from ticketbridge.accept.claim import Claimer
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
+from ticketbridge.flow.moving_out import NOTE_ENDING
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.share import SOURCE
 from ticketbridge.model.shop import Shop
@@ -58,7 +59,7 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
     with bridge.store.transaction() as tx:
         _, before = tx.intake_outcome(claim_id)
         tx.note_tried_again(claim_id)
-    durable.remove_note(lying.with_name(f"{lying.name}.findings.txt"))
+    durable.remove_note(lying.with_name(f"{lying.name}{NOTE_ENDING}"))
     for left in accept(bridge, [claimed]):
         accept(bridge, [left])
     with bridge.store.transaction() as tx:

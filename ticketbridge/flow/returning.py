@@ -10,6 +10,7 @@ from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
 from ticketbridge.jdf.safe_xml import parse
@@ -18,7 +19,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.job import Standing, queue_entry_id_in
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import queue_status, return_queue_entry
-from ticketbridge.report.return_ticket import returned_ticket
+from ticketbridge.report.return_ticket import mark_refused, returned_ticket
 from ticketbridge.spool import durable
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
@@ -103,11 +104,18 @@ def _write_returned(
     places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
         claim_id = tx.job(job.queue_entry_id).claim_id
-    lying = (path for folder in (places.accepted, places.claimed) for path in folder.glob(f"{claim_id}~*"))
+        _, findings = tx.intake_outcome(claim_id)
+    lying = (
+        path
+        for folder in (places.accepted, places.claimed)
+        for path in folder.glob(f"{claim_id}~*")
+        if not path.name.endswith(NOTE_ENDING)
+    )
     dropped = next(lying, None)
     hung_in: Element | None = pressed
     if dropped is not None and kind_of(dropped.name) is Kind.TICKET:
         original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
+        mark_refused(original, reasons_by_part(findings), bridge.now(), bridge.agent_version)
     else:  # order lines or artwork alone: the press's ticket is the only one there is
         original, hung_in = deepcopy(pressed), None
         original.set("JobPartID", job.job_part_id)

@@ -27,6 +27,16 @@ def missing_artwork(findings: tuple[Finding, ...]) -> tuple[Path, ...]:
     return tuple(Path(str(finding.facts["path"])) for finding in errors)
 
 
+def missing_artwork_by_part(findings: tuple[Finding, ...]) -> tuple[Path, ...]:
+    """The files that those items lack which lack nothing else, where the good ones of an order are taken alone."""
+    parts = dict.fromkeys(finding.place.part for finding in findings)
+    return tuple(
+        path
+        for part in parts
+        for path in missing_artwork(tuple(finding for finding in findings if finding.place.part == part))
+    )
+
+
 def may_wait(bridge: Bridge, claimed: Claimed) -> bool:
     """Whether the patience of its source is not over for this file."""
     return bridge.now() < _until(bridge.sources[claimed.source_id], claimed)

@@ -9,7 +9,7 @@ from typing import Final
 from ticketbridge.jdf.process_nodes import found_other_press, other_press
 from ticketbridge.jdf.read_item import read_item
 from ticketbridge.jdf.read_order import read_order
-from ticketbridge.jdf.reading import Reading
+from ticketbridge.jdf.reading import Reading, read_items
 from ticketbridge.jdf.remarks import remarks
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
@@ -47,7 +47,8 @@ def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
         planned = other_press(node)
         if planned is not None:
             reading.findings.append(found_other_press(*planned, file, reading.paths))
-    items = tuple(read_item(reading, node, only_item=len(nodes) == 1) for node in nodes)
+    only_item = len(nodes) == 1
+    items = read_items(reading, nodes, lambda node: read_item(reading, node, only_item=only_item))
     return Ticket(values, items, remarks(reading, [root, *nodes])), reading.findings
 
 

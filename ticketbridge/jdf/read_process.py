@@ -6,7 +6,7 @@ from ticketbridge.jdf.partitions import MOST_LEAVES, TooManyParts
 from ticketbridge.jdf.process_nodes import not_active, printing_nodes, waits
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.read_process_item import read_process_item
-from ticketbridge.jdf.reading import Reading
+from ticketbridge.jdf.reading import Reading, read_items
 from ticketbridge.jdf.remarks import hole_remarks, remarks
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
@@ -32,7 +32,7 @@ def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     reading.findings += _left_alone(reasons)
     values = read_order(reading, to_run)
     try:
-        items = tuple(read_process_item(reading, node) for node in to_run)
+        items = read_items(reading, to_run, lambda node: read_process_item(reading, node))
     except TooManyParts:
         place = Place(file, root.sourceline, path="/JDF")
         return Ticket(values, ()), [Finding("ticket.too-many-parts", place, {"limit": MOST_LEAVES})]

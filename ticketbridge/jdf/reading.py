@@ -1,5 +1,6 @@
 """What reading a ticket collects: values with their places, and findings."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -9,7 +10,7 @@ from ticketbridge.jdf.resources import Resources
 from ticketbridge.jdf.spans import Said, Unreadable, said
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
-from ticketbridge.model.ticket import Read, Value
+from ticketbridge.model.ticket import Read, TicketItem, Value
 from ticketbridge.vocabulary.names import jdf
 
 _OF_THE_NODE: Final = {"node_id": "ID", "job_part_id": "JobPartID", "descriptive_name": "DescriptiveName"}
@@ -94,6 +95,20 @@ class ItemReading:
     def add(self, name: str, value: Value, source: Said) -> None:
         """Keep a value of ``ITEM_FIELDS``."""
         self.values[name] = self.reading.read(value, source)
+
+
+def read_items(
+    reading: Reading, nodes: Iterable[Element], read: Callable[[Element], TicketItem]
+) -> tuple[TicketItem, ...]:
+    """The items of these nodes; what is found while one is read is noted as being about it alone."""
+    items = []
+    for index, node in enumerate(nodes):
+        before = len(reading.findings)
+        item = read(node)
+        part = item.part_id(index)
+        reading.findings[before:] = [finding.about_part(part) for finding in reading.findings[before:]]
+        items.append(item)
+    return tuple(items)
 
 
 def said_by(element: Element | None, attribute: str) -> Said | None:

@@ -28,6 +28,7 @@ _FIRST: Final = {
         Media@OpacityLevel Modified@AgentName Modified@AgentVersion Modified@ID NodeInfo/MISDetails
         Notification/Event Notification@AgentName Notification@AgentVersion Notification@ID
         NotificationFilter/Part NotificationFilter@QueueEntryID NotificationFilter@SignalTypes
+        ObservationTarget@ObservationPath
         Part@Condition PartAmount@ActualAmount PartStatus@StatusDetails PhaseTime/MISDetails PhaseTime@AgentName PhaseTime@AgentVersion
         PhaseTime@ID ProcessRun@AgentName ProcessRun@AgentVersion ProcessRun@ID
         Queue@QueueSize QueueEntry/JobPhase QueueEntry/Part QueueEntry@DeviceID QueueEntry@EndTime
@@ -35,6 +36,7 @@ _FIRST: Final = {
         ResourceAudit@AgentName ResourceAudit@AgentVersion ResourceAudit@ID
         ResourceInfo/MISDetails ResourceInfo@ActualAmount ResourceInfo@ProductID ResourceInfo@Status
         ResourceQuParams/Part ResourceQuParams@ProductID ResourceQuParams@QueueEntryID
+        SubmissionMethods@Packaging SubmissionMethods@URLSchemes
         StatusPool@StatusDetails StatusQuParams/Part StatusQuParams@QueueEntryID StopPersChParams@QueueEntryID
         Tile/Media Tile/MediaRef Trigger/ChangedPath
     """,
@@ -97,12 +99,15 @@ _LAST: Final = {
         Component@IsWaste Created@Author Device@FriendlyName Ink@ColorName Layout@MaxOrd Layout@Name
         Modified@Author ModulePhase@End ModulePhase@Start Notification@Author NotificationFilter@DeviceID
         PhaseTime@Author ProcessRun@Author ResourceAudit@Author
+        SubmissionMethods@HotFolder
     """,
     "1.4": """
         InterpretingParams@Poster InterpretingParams@PosterOverlap JDF@NamedFeatures
         QueueEntryPriParams@QueueEntryID
         JMF@ResponseURL ModuleStatus/Employee NotificationFilter/Part NotificationFilter@JobID
         NotificationFilter@JobPartID NotificationFilter@QueueEntryID
+        SubscriptionFilter@JobID SubscriptionFilter@JobPartID SubscriptionFilter@QueueEntryID
+        SubscriptionInfo@JobID SubscriptionInfo@JobPartID SubscriptionInfo@QueueEntryID
     """,
     "1.5": """
         DropItemIntent@Unit PartAmount/Lot ResourceInfo/Lot ResourceLink/Lot ResourceQuParams@Context

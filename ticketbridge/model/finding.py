@@ -1,7 +1,7 @@
 """What was found wrong, or worth saying: a stable code, where, and the facts. Sentences are made when shown."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
@@ -37,12 +37,16 @@ class Code:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where it was found: a file, its line and column (from 1), the XPath or key inside it. All optional."""
+    """Where it was found: a file, its line and column (from 1), the XPath or key inside it. All optional.
+
+    ``part`` is the JobPartID of the item that it is about, where it is about one item alone.
+    """
 
     file: str | None = None
     line: int | None = None
     column: int | None = None
     path: str | None = None
+    part: str | None = None
 
     def __str__(self) -> str:
         """``file:line:column path``, as far as known."""
@@ -58,11 +62,15 @@ class Finding:
     place: Place = Place()
     facts: Mapping[str, type_of_fact] = field(default_factory=dict)
 
+    def about_part(self, job_part_id: str) -> "Finding":
+        """The same, about this item alone."""
+        return replace(self, place=replace(self.place, part=job_part_id))
+
     def as_json(self) -> dict[str, Any]:
         """Plain values for the store and for programs."""
         place = {
             name: value
-            for name in ("file", "line", "column", "path")
+            for name in ("file", "line", "column", "path", "part")
             if (value := getattr(self.place, name)) is not None
         }
         return {"code": self.code, "place": place, "facts": dict(self.facts)}

@@ -87,6 +87,10 @@ class Standing:
     submitted_at: datetime
     started_at: datetime | None
     ended_at: datetime | None
+    position: int | None = None
+    """Its place in its lane's queue where a person or the MIS gave it one, from 0; the others follow."""
+    listed: bool = True
+    """Whether the MIS still sees it in the queue; a finished entry that was removed keeps its history."""
 
 
 def as_text(moment: datetime) -> str:

@@ -38,6 +38,8 @@ class Step(StrEnum):
     RESUMED = "resumed"
     CANCELLED = "cancelled"
     """A person or the MIS does not want it any more, and the press does not have it."""
+    ABORTED = "aborted"
+    """The MIS broke it off before the press had it; it stays in the queue, as an ended entry."""
     REPLACED = "replaced"
     """A newer revision took its place before the press had it."""
 
@@ -48,8 +50,10 @@ TRANSITIONS: Final[Mapping[tuple[State, Step], State]] = {
     (State.WAITING, Step.HELD): State.HELD,
     (State.WAITING, Step.REPLACED): State.REMOVED,
     (State.WAITING, Step.CANCELLED): State.REMOVED,
+    (State.WAITING, Step.ABORTED): State.ABORTED,
     (State.HELD, Step.RESUMED): State.WAITING,
     (State.HELD, Step.CANCELLED): State.REMOVED,
+    (State.HELD, Step.ABORTED): State.ABORTED,
     (State.HELD, Step.REPLACED): State.REMOVED,
     (State.RUNNING, Step.STARTED): State.RUNNING,
     (State.RUNNING, Step.STOPPED): State.RUNNING,

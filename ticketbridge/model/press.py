@@ -1,5 +1,6 @@
 """Presses and their lanes."""
 
+from datetime import time
 from enum import StrEnum
 from typing import Annotated
 
@@ -60,6 +61,34 @@ class SideBySide(FromOutside):
     """Least distance between the two rolls."""
     diameter_tolerance_mm: NotNegative = 30
     """Only where both rolls turn on a common shaft."""
+
+
+class Weekday(StrEnum):
+    """A day of the week."""
+
+    MONDAY = "mon"
+    TUESDAY = "tue"
+    WEDNESDAY = "wed"
+    THURSDAY = "thu"
+    FRIDAY = "fri"
+    SATURDAY = "sat"
+    SUNDAY = "sun"
+
+    @property
+    def number(self) -> int:
+        """0 for Monday, as the calendar of the language counts."""
+        return list(Weekday).index(self)
+
+
+class Hours(FromOutside):
+    """When somebody is there to change rolls and modes."""
+
+    days: tuple[Weekday, ...] = ()
+    """The days of the week, such as ``[mon, tue]``; none means all."""
+    start: time
+    """Such as "07:00", in the shop's time zone."""
+    until: time
+    """Such as "22:00"; not after ``start`` means the next day, so "22:00" to "06:00" is a night shift."""
 
 
 class Lane(FromOutside):
@@ -129,6 +158,10 @@ class Press(FromOutside):
     """Whether the rolls of the lanes turn on one shaft or on one each."""
     changeover_minutes: ChangeoverMinutes = ChangeoverMinutes()
     side_by_side: SideBySide = SideBySide()
+    hours: tuple[Hours, ...] = ()
+    """When people are there, for the plan: a roll or a mode is changed, and a row of jobs begun, only then; what
+    prints goes on without them. None means always. Whether a press may run unattended is for your local codes and
+    trained people to say."""
     crew: tuple[str, ...] = ()
     """People trained on this press; two, so that an absence does not stop it (common practice)."""
     lanes: tuple[Lane, ...] = Field(min_length=1)

@@ -14,6 +14,7 @@ class Wish(StrEnum):
     HOLD = "hold"
     RESUME = "resume"
     CANCEL = "cancel"
+    ABORT = "abort"
     DUE = "due"
     PRIORITY = "priority"
     RETRY = "retry"
@@ -24,6 +25,8 @@ class Wish(StrEnum):
     ROLL_CHANGE = "roll-change"
     ROLL_MEASURE = "roll-measure"
     ROLL_FLAW = "roll-flaw"
+    MESSAGE_RESEND = "message-resend"
+    MESSAGE_SKIP = "message-skip"
 
 
 @dataclass(frozen=True, slots=True)

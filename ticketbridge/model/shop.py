@@ -7,6 +7,7 @@ from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.csv_table import CsvTable
+from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.standing_ticket import StandingTicket
@@ -34,8 +35,8 @@ class Watch(FromOutside):
     """A file whose end is still missing after this long without a change is refused."""
 
 
-class BadLines(StrEnum):
-    """What becomes of a file with many orders when some of them are refused."""
+class IfSomeAreBad(StrEnum):
+    """What becomes of the others where one of several is refused."""
 
     TAKE_THE_GOOD = "take the good"
     TAKE_NONE = "take none"
@@ -61,7 +62,11 @@ class Source(FromOutside):
     that fits, paths of shares, drives and other machines are refused."""
     csv: CsvTable | None = None
     """How order lines are read; without it this source takes no files that end in .csv."""
-    bad_lines: BadLines = BadLines.TAKE_THE_GOOD
+    bad_items: IfSomeAreBad = IfSomeAreBad.TAKE_NONE
+    """What becomes of an order with several items when some of them cannot be printed. "take the good" prints the
+    others and tells of the refused ones by their JobPartID; a corrected item is dropped later, alone or with the
+    whole order, as what was taken is not printed twice."""
+    bad_lines: IfSomeAreBad = IfSomeAreBad.TAKE_THE_GOOD
     """What becomes of a file with several orders when some of them are refused. The refused lines lie in a note
     beside the file; the corrected file may be dropped again whole, as what was taken is not printed twice."""
     standing_ticket: StandingTicket | None = None
@@ -89,6 +94,15 @@ class Limits(FromOutside):
     """Order lines in one file."""
 
 
+class PlanBy(StrEnum):
+    """Who puts a plan into force."""
+
+    HAND = "by hand"
+    """A person looks at it and accepts it: ``ticketbridge plan accept``."""
+    ITSELF = "by itself"
+    """The bridge plans whenever a job, a roll or the state of a lane has changed and there is nothing else to do."""
+
+
 class Settings(FromOutside):
     """``shop.yaml``."""
 
@@ -106,10 +120,14 @@ class Settings(FromOutside):
     roll_difference_percent: Positive = 5
     """A roll whose measured length differs from its account by more than this share of the longer one is told
     to whoever measured it; a person decides which is right."""
+    plan: PlanBy = PlanBy.HAND
+    """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
+    jmf: JmfEndpoint | None = None
+    """JMF by HTTP; without it the bridge listens to folders alone."""
 
 
 class Shop(FromOutside):

@@ -95,10 +95,19 @@ IN_JDF: Final[Mapping[str, str]] = {**ITEM_FIELDS, **ORDER_FIELDS}
 
 @dataclass(frozen=True, slots=True)
 class TicketItem:
-    """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own."""
+    """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own.
+
+    ``number`` is its place among the items, from 1, where others before it were left out.
+    """
 
     values: Mapping[str, Read]
     line: int | None = None
+    number: int | None = None
+
+    def part_id(self, index: int) -> str:
+        """JobPartID of the item, which stands at this index: what it says, else its number."""
+        said = self.values.get("job_part_id")
+        return str(said.value) if said else str(self.number or index + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,3 +122,10 @@ class Ticket:
     """Where this kind of file has each value, to tell people what is missing."""
     assumed: frozenset[str] = frozenset()
     """Values of the order that are ours by the clock, not the sender's: the same file another day is the same."""
+    parts_are_numbers: bool = False
+    """Whether every JobPartID is a number of ours, also where the items say one."""
+
+    @property
+    def numbered(self) -> bool:
+        """Whether the sender has no names for the parts; then they are numbered, and the ticket is the whole order."""
+        return self.parts_are_numbers or any("job_part_id" not in item.values for item in self.items)

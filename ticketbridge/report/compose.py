@@ -9,39 +9,20 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from ticketbridge.jdf.message_parts import (
+    DEVICE_STATUS,
+    Phase,
+    job_phase,
+    notification,
+    queue_entry,
+    set_known,
+)
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import Element, as_bytes, child, clean, jdf_root, moment
 from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Standing
-from ticketbridge.vocabulary.names import XSI_TYPE
 from ticketbridge.vocabulary.units import number
-
-
-@dataclass(frozen=True, slots=True)
-class Phase:
-    """Where the press is with a job, for a Status signal."""
-
-    status: str
-    status_details: str | None = None
-    phase_start: datetime | None = None
-    rest_time: str | None = None
-
-
-DEVICE_STATUS = {
-    "Setup": "Setup",
-    "InProgress": "Running",
-    "Stopped": "Stopped",
-    "Cleanup": "Cleanup",
-    "Suspended": "Idle",
-    "Completed": "Running",
-    "Aborted": "Stopped",
-}
-"""``DeviceInfo@DeviceStatus`` beside ``JobPhase@Status``."""
-
-
-ANSWERED_BY_TYPE = ("HoldQueueEntry", "ResumeQueueEntry", "RemoveQueueEntry", "SetQueueEntryPriority")
-"""Messages whose Response has a type of its own in the standard's schema; an unknown one has none to name."""
 
 
 def message(
@@ -73,7 +54,7 @@ def message(
 def accepted(standing: Standing, lane_name: str, at: datetime) -> Element:
     """A ticket from a hot folder became a job."""
     text = f"Accepted as {standing.queue_entry_id} for {lane_name}."
-    note = _notification("Information", "Event", text, at, standing)
+    note = notification("Information", "Event", text, at, standing)
     child(note, "Event", EventID="TicketAccepted", EventValue=standing.queue_entry_id)
     return _signal("Notification", note)
 
@@ -81,19 +62,24 @@ def accepted(standing: Standing, lane_name: str, at: datetime) -> Element:
 def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> Element:
     """The same content again."""
     text = f"{file_name} says the same as {queue_entry_id}, which is a job already. Nothing new was made."
-    note = _notification("Information", "Event", text, at)
+    note = notification("Information", "Event", text, at)
     note.set("JobID", job_id)
     child(note, "Event", EventID="TicketRepeated", EventValue=queue_entry_id)
     return _signal("Notification", note)
 
 
-def refused(file_name: str, findings: Sequence[Finding], job_id: str | None, at: datetime) -> Element:
-    """A ticket was refused: what, where, what to do."""
+def refused(
+    file_name: str, findings: Sequence[Finding], job_id: str | None, at: datetime, part: str | None = None
+) -> Element:
+    """A ticket was refused, or a single item of it: what, where, what to do."""
     errors = [finding for finding in findings if severity_of(finding) is Severity.ERROR]
-    text = f"{file_name} was refused. " + " ".join(f"{sentence(f)} {remedy(f)}" for f in errors)
-    note = _notification("Error", "Error", text, at)
+    what = f"Part {part} of {file_name}" if part else file_name
+    text = f"{what} was refused. " + " ".join(f"{sentence(f)} {remedy(f)}" for f in errors)
+    note = notification("Error", "Error", text, at)
     if job_id:
         note.set("JobID", clean(job_id)[:63])
+    if job_id and part:
+        note.set("JobPartID", clean(part)[:63])
     first = errors[0]
     error = child(
         note, "Error", ErrorID=first.code, ReturnCode=str(CODES[first.code].return_code), Resend="Prohibited"
@@ -104,35 +90,9 @@ def refused(file_name: str, findings: Sequence[Finding], job_id: str | None, at:
     return _signal("Notification", note)
 
 
-def response(ref_id: str, kind: str, findings: Sequence[Finding], at: datetime) -> Element:
-    """The answer to one message: its ReturnCode, and in words what was done or why not.
-
-    Args:
-        ref_id: ``@ID`` of the message.
-        kind: Its ``@Type``.
-        findings: One for each job that it named; the first error gives the code.
-        at: Now.
-    """
-    errors = [finding for finding in findings if severity_of(finding) is Severity.ERROR]
-    code = CODES[errors[0].code].return_code if errors else 0
-    answer = child(None, "Response", Type=kind, refID=ref_id, ReturnCode=str(code))
-    if kind in ANSWERED_BY_TYPE:
-        answer.set(XSI_TYPE, f"Response{kind}")
-    text = " ".join(
-        f"{sentence(finding)} {remedy(finding) if finding in errors else ''}".strip() for finding in findings
-    )
-    note = _notification("Error" if errors else "Information", "Error" if errors else "Event", text, at)
-    if errors:
-        child(note, "Error", ErrorID=errors[0].code, ReturnCode=str(code))
-    else:
-        child(note, "Event", EventID="CommandDone")
-    answer.append(note)
-    return answer
-
-
 def trouble(standing: Standing | None, severity: str, event_id: str, text: str, at: datetime) -> Element:
     """A fault, a wait, a contradiction: passed on with its severity."""
-    note = _notification(severity, "Event", text, at, standing)
+    note = notification(severity, "Event", text, at, standing)
     child(note, "Event", EventID=event_id)
     return _signal("Notification", note)
 
@@ -156,17 +116,7 @@ def queue_status(device_id: str, changed: Sequence[Standing], size: Size) -> Ele
     status = "Running" if size.running else "Waiting"
     queue = child(signal, "Queue", DeviceID=device_id, Status=status, QueueSize=str(size.jobs))
     for job in changed:
-        entry = child(
-            queue,
-            "QueueEntry",
-            QueueEntryID=job.queue_entry_id,
-            JobID=job.job_id,
-            JobPartID=job.job_part_id,
-            Status=job.state.value,
-            Priority=str(job.priority),
-            SubmissionTime=moment(job.submitted_at),
-        )
-        _set_known(entry, StatusDetails=job.status_details, StartTime=job.started_at, EndTime=job.ended_at)
+        queue_entry(queue, job)
     return signal
 
 
@@ -180,31 +130,11 @@ def job_status(standing: Standing, phase: Phase) -> Element:
         DeviceID=standing.device_id,
         DeviceStatus=DEVICE_STATUS.get(phase.status, "Unknown"),
     )
-    _set_known(
+    set_known(
         info,
         StatusDetails=phase.status_details if phase.status in ("Setup", "InProgress", "Stopped") else None,
     )
-    percent = 100 * standing.amount / standing.quantity
-    job = child(
-        info,
-        "JobPhase",
-        JobID=standing.job_id,
-        JobPartID=standing.job_part_id,
-        QueueEntryID=standing.queue_entry_id,
-        Status=phase.status,
-        TotalAmount=str(standing.quantity),
-        Amount=number(standing.amount),
-        Waste=number(standing.waste),
-        PercentCompleted=number(round(percent, 1)),
-    )
-    _set_known(
-        job,
-        StatusDetails=phase.status_details,
-        StartTime=standing.started_at,
-        PhaseStartTime=phase.phase_start,
-        RestTime=phase.rest_time,
-        EndTime=standing.ended_at,
-    )
+    job_phase(info, standing, phase)
     return signal
 
 
@@ -213,7 +143,7 @@ def device_status(device_id: str, status: str, details: str | None) -> Element:
     signal = child(None, "Signal", xsi_type="SignalStatus", Type="Status")
     child(signal, "StatusQuParams", DeviceDetails="Brief", JobDetails="None")
     info = child(signal, "DeviceInfo", DeviceID=device_id, DeviceStatus=status)
-    _set_known(info, StatusDetails=details)
+    set_known(info, StatusDetails=details)
     return signal
 
 
@@ -292,18 +222,6 @@ def return_queue_entry(queue_entry_id: str, url: str, node_id: str, *, completed
     return command
 
 
-def _notification(
-    severity: str, kind: str, text: str, at: datetime, standing: Standing | None = None
-) -> Element:
-    note = child(None, "Notification", Class=severity, Type=kind, TimeStamp=moment(at))
-    if standing is not None:
-        note.set("JobID", standing.job_id)
-        note.set("JobPartID", standing.job_part_id)
-        note.set("QueueEntryID", standing.queue_entry_id)
-    child(note, "Comment").text = clean(text)
-    return note
-
-
 def _signal(kind: str, content: Element) -> Element:
     signal = child(None, "Signal", xsi_type=f"Signal{kind}", Type=kind)
     signal.append(content)
@@ -344,9 +262,3 @@ def _amounts(info: Element, uses: Sequence[Use], key: str) -> None:
 def _token(text: str) -> str:
     """Text as an NMTOKEN of at most 63 characters (JDF's shortString); other characters become underscores."""
     return re.sub(r"[^A-Za-z0-9._:-]", "_", text)[:63]
-
-
-def _set_known(element: Element, **values: str | datetime | None) -> None:
-    for name, value in values.items():
-        if value is not None:
-            element.set(name, moment(value) if isinstance(value, datetime) else clean(value))

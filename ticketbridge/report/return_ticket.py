@@ -4,11 +4,11 @@ Everything foreign stays as received: unknown namespaces, comments, order, IDs (
 keeps what it does not know).
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from ticketbridge.jdf.versions import fit_to_version
-from ticketbridge.jdf.writing import Element, as_bytes, child, moment
+from ticketbridge.jdf.writing import Element, as_bytes, child, clean, moment
 from ticketbridge.vocabulary.names import XSI_TYPE, jdf
 from ticketbridge.vocabulary.units import number
 
@@ -41,9 +41,7 @@ def returned_ticket(
     for output in node.iterfind(f"{jdf('ResourceLinkPool')}/{jdf('ComponentLink')}"):
         if output.get("Usage") == "Output" and output.find(jdf("AmountPool")) is None:
             output.set("ActualAmount", number(amount))
-    audits = node.find(jdf("AuditPool"))
-    if audits is None:
-        audits = child(node, "AuditPool")
+    audits = _audits_of(node)
     taken = {element.get("ID") for element in original.iter() if element.get("ID")}
     modified = child(
         audits,
@@ -59,6 +57,42 @@ def returned_ticket(
     if pressed is not None:
         _hang_in(node, pressed, taken, limit, queue_entry_id)
     return as_bytes(original)
+
+
+def mark_refused(original: Element, reasons: Mapping[str, str], at: datetime, agent_version: str) -> None:
+    """Set the nodes of refused items to Aborted, each with a Notification audit that says why.
+
+    An item whose node has no JobPartID is told of by its audit at the root alone.
+
+    Args:
+        original: Root of the ticket as it was dropped; changed in place.
+        reasons: By JobPartID, what is wrong with the item, in words.
+        at: Now.
+        agent_version: Version of the bridge.
+    """
+    limit = _version_limit(original)
+    taken = {element.get("ID") for element in original.iter() if element.get("ID")}
+    for count, (job_part_id, reason) in enumerate(reasons.items(), 1):
+        node = _node_of(original, job_part_id)
+        if node.get("JobPartID") == job_part_id:
+            node.set("Status", "Aborted")
+        note = child(
+            _audits_of(node),
+            "Notification",
+            ID=_free(f"ticketbridge.refused{count}", taken),
+            AgentName="ticketbridge",
+            AgentVersion=agent_version,
+            TimeStamp=moment(at),
+            Class="Error",
+        )
+        child(note, "Comment").text = clean(reason)
+        if limit is not None:
+            fit_to_version(note, limit)
+
+
+def _audits_of(node: Element) -> Element:
+    audits = node.find(jdf("AuditPool"))
+    return child(node, "AuditPool") if audits is None else audits
 
 
 def _node_of(root: Element, job_part_id: str) -> Element:

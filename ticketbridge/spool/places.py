@@ -123,6 +123,11 @@ class ShopPlaces:
         return self.state / "replies"
 
     @property
+    def exchanges(self) -> Path:
+        """The last messages to and from each partner, for people."""
+        return self.state / "exchanges"
+
+    @property
     def lock(self) -> Path:
         """Held by the one bridge that runs on this folder."""
         return self.state / "bridge.lock"

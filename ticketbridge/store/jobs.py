@@ -28,6 +28,18 @@ _SIZES: Final = (
     .where(JOB.c.state.not_in(sorted(FINAL)))
     .group_by(JOB.c.device_id)
 )
+_LISTED: Final = _ALL.where(
+    JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
+)
+_LISTED_OPEN: Final = _LISTED.where(JOB.c.state.not_in(sorted(FINAL)))
+_LISTED_ENDED: Final = (
+    _LISTED.where(JOB.c.state.in_(sorted(FINAL)))
+    .order_by(None)
+    .order_by(JOB.c.number.desc())
+    .limit(bindparam("most"))
+)
+ENDED_SHOWN: Final = 1000
+"""Of a queue's ended entries so many are shown, the newest; without a bound a queue would grow for ever."""
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
 _KNOWN: Final = (
     select(
@@ -69,6 +81,11 @@ class JobStatements(Statements):
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""
         return self._found(_NAMED, source=source, job_id=job_id)
+
+    def queue_entries(self, source: str) -> list[Standing]:
+        """What that source sees in the queues, oldest first: open entries, and the newest of those that ended."""
+        ended = self._found(_LISTED_ENDED, source=source, most=ENDED_SHOWN)
+        return [*reversed(ended), *self._found(_LISTED_OPEN, source=source)]
 
     def add_jobs(self, jobs: Sequence[Job]) -> None:
         """New jobs, Waiting. The unique key refuses the same content a second time."""

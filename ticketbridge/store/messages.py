@@ -1,11 +1,13 @@
 """The outbox: messages by channel, and how far each subscriber surely is."""
 
+from dataclasses import replace
+from datetime import datetime
 from typing import Final
 
-from sqlalchemy import bindparam, case, insert, select, update
+from sqlalchemy import RowMapping, bindparam, case, insert, select, update
 
 from ticketbridge.model.job import as_moment, as_text
-from ticketbridge.store.records import Message
+from ticketbridge.store.records import DeadLetter, Message
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import CHANNEL, MESSAGE
 
@@ -51,10 +53,7 @@ class MessageStatements(Statements):
             .order_by(MESSAGE.c.seq)
             .limit(limit)
         ).mappings()
-        return [
-            Message(row["channel"], row["seq"], row["body"], row["file_name"], as_moment(row["at"]))
-            for row in rows
-        ]
+        return [_message(row) for row in rows]
 
     def sent_up_to(self, channel: str) -> int:
         """Up to which message the subscriber surely has them."""
@@ -76,10 +75,52 @@ class MessageStatements(Statements):
             .values(sent_up_to=case((CHANNEL.c.sent_up_to < seq, seq), else_=CHANNEL.c.sent_up_to))
         )
 
-    def bury(self, message: Message) -> None:
+    def newest(self, channel: str) -> int:
+        """The number of the newest message of a channel; 0 where it has none."""
+        found = self._connection.execute(
+            select(CHANNEL.c.last_seq).where(CHANNEL.c.channel == channel)
+        ).scalar_one_or_none()
+        return found or 0
+
+    def bury(self, message: Message, reason: str) -> None:
         """Give a message up; it stays to be looked at and sent again by a person."""
         self._connection.execute(
             update(MESSAGE)
             .where(MESSAGE.c.channel == message.channel, MESSAGE.c.seq == message.seq)
-            .values(dead=True)
+            .values(dead=True, reason=reason[:1023])
         )
+
+    def bury_next(self, channel: str, reason: str) -> Message | None:
+        """Give up the message that a channel is stuck at; None where nothing waits."""
+        head = next(iter(self.unsent(channel, self.sent_up_to(channel), 1)), None)
+        if head is not None:
+            self.bury(head, reason)
+        return head
+
+    def dead_letters(self) -> list[DeadLetter]:
+        """Every message that was given up and not sent again, oldest first."""
+        rows = self._connection.execute(
+            select(MESSAGE).where(MESSAGE.c.dead.is_(True)).order_by(MESSAGE.c.at, MESSAGE.c.seq)
+        ).mappings()
+        return [DeadLetter(_message(row), row["reason"] or "") for row in rows]
+
+    def send_again(self, channel: str, seq: int, at: datetime) -> bool:
+        """Put a dead letter behind the newest message, with the bytes and so the IDs it had. False: there is none."""
+        row = (
+            self._connection.execute(
+                update(MESSAGE)
+                .where(MESSAGE.c.channel == channel, MESSAGE.c.seq == seq, MESSAGE.c.dead.is_(True))
+                .values(dead=False)
+                .returning(MESSAGE)
+            )
+            .mappings()
+            .one_or_none()
+        )
+        if row is None:
+            return False
+        self.queue_message(replace(_message(row), seq=self.next_seq(channel), at=at))
+        return True
+
+
+def _message(row: RowMapping) -> Message:
+    return Message(row["channel"], row["seq"], row["body"], row["file_name"], as_moment(row["at"]))

@@ -79,3 +79,11 @@ class Message:
     body: bytes
     file_name: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class DeadLetter:
+    """A message that was given up, and why."""
+
+    message: Message
+    reason: str

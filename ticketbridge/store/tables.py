@@ -15,6 +15,7 @@ from sqlalchemy import (
     String,
     Table,
     UniqueConstraint,
+    true,
 )
 
 METADATA: Final = MetaData()
@@ -69,6 +70,8 @@ JOB: Final = Table(
     Column("submitted_at", String(32), nullable=False),
     Column("started_at", String(32)),
     Column("ended_at", String(32)),
+    Column("position", Integer),
+    Column("listed", Boolean, nullable=False, default=True, server_default=true()),
     UniqueConstraint("identity", "item_index", "printing"),
     Index("job_by_name", "source", "job_id", "job_part_id"),
     Index("job_by_state", "state"),
@@ -82,10 +85,11 @@ DELIVERY: Final = Table(
     Column("device_id", String(63), nullable=False),
     Column("temporary_name", String(255), nullable=False),
     Column("final_name", String(255), nullable=False),
-    Column("state", String(16), nullable=False),  # intended, delivered
+    Column("state", String(16), nullable=False),  # intended, submitting, in doubt, delivered
+    Column("press_entry_id", String(63)),  # the entry's name in the press's own queue, where it speaks JMF
     Column("at", String(32), nullable=False),
 )
-"""The intention to hand a ticket over, committed before the one rename that does it."""
+"""The intention to hand a ticket over, committed before the one rename, or the one message, that does it."""
 
 EVENT: Final = Table(
     "event",
@@ -117,6 +121,7 @@ MESSAGE: Final = Table(
     Column("body", LargeBinary, nullable=False),
     Column("file_name", String(255), nullable=False),
     Column("dead", Boolean, nullable=False, default=False),
+    Column("reason", String(1023)),  # why it was given up
     Column("at", String(32), nullable=False),
 )
 """The outbox: the bytes to send, written with the change they tell of; the same bytes on every try."""
@@ -172,3 +177,29 @@ LEASE: Final = Table(
     Column("takeovers", Integer, nullable=False, default=0),
 )
 """What only one bridge may serve at a time, and which does; a bridge that is not there any more counts as none."""
+
+LANE_QUEUE: Final = Table(
+    "lane_queue",
+    METADATA,
+    Column("device_id", String(63), primary_key=True),
+    Column("closed", Boolean, nullable=False),  # takes no new entries
+    Column("held", Boolean, nullable=False),  # starts none
+)
+"""Queues that a message or a person closed or held; a lane that is not here is open."""
+
+SUBMISSION: Final = Table(
+    "submission",
+    METADATA,
+    Column("claim_id", String(40), ForeignKey("intake.claim_id"), primary_key=True),
+    Column("said", JSON, nullable=False),
+)
+"""What a message said about the ticket that it submitted, such as where it is to be returned."""
+
+SUBSCRIPTION: Final = Table(
+    "subscription",
+    METADATA,
+    Column("channel", String(127), primary_key=True),
+    Column("said", JSON, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Channels that partners opened by message; they outlive a restart."""

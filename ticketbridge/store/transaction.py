@@ -4,11 +4,18 @@ from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
 from ticketbridge.store.messages import MessageStatements
+from ticketbridge.store.partners import PartnerStatements
 from ticketbridge.store.presses import PressStatements
 from ticketbridge.store.rolls import RollStatements
 
 
 class Transaction(
-    IntakeStatements, JobStatements, DeliveryStatements, MessageStatements, PressStatements, RollStatements
+    IntakeStatements,
+    JobStatements,
+    DeliveryStatements,
+    MessageStatements,
+    PartnerStatements,
+    PressStatements,
+    RollStatements,
 ):
     """The statements, in the words of the shop. Lives as long as the ``with`` that gave it."""

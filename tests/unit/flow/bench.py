@@ -1,7 +1,7 @@
 """A shop folder with a bridge in this process, for tests that turn the flow by hand."""
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -99,6 +99,20 @@ class Bench:
         (self.source.drop / order.file_name).write_bytes(change(ticket(order)))
         return order.file_name
 
+    def drop_several(self, job_id: str, parts: Mapping[str, DemoOrder], name: str = "several.jdf") -> str:
+        """One ticket with an item for each of these orders, under their JobPartIDs."""
+        for order in parts.values():
+            (self.source.drop / "art" / f"{order.job_id}.pdf").write_bytes(artwork(order))
+        (self.source.drop / name).write_bytes(several(job_id, parts))
+        return name
+
+    def set_shop(self, old: str, new: str) -> None:
+        """Change a text in the shop's settings, once."""
+        shop = self.folder / "shop.yaml"
+        text = shop.read_text()
+        assert old in text
+        shop.write_text(text.replace(old, new, 1))
+
     def claim(self, name: str, *, whole: bool = True, at: str = "mis") -> Claimed:
         places = ShopPlaces(self.folder).source(f"hotfolders/{at}")
         claimed = Claimer(at, places).claim(name, next(self.clock), whole=whole)
@@ -120,6 +134,26 @@ class Bench:
         folder = self.lane(device_id).returned if name.endswith(".jdf") else self.lane(device_id).status
         (folder / name).write_bytes(data)
         follow(bridge, PressFile(device_id, folder / name, data, lambda: None))
+
+
+def several(job_id: str, parts: Mapping[str, DemoOrder]) -> bytes:
+    """An order of several items: a Product node with a Product node for each."""
+    root = jdf_root(
+        "JDF", xsi_type="Product", ID="n0", JobID=job_id, Type="Product", Status="Waiting", Version="1.5",
+        MaxVersion="1.7",
+    )  # fmt: skip
+    child(child(root, "AuditPool"), "Created", ID="a0", AgentName="desk", TimeStamp=moment(NOW))
+    for part, order in parts.items():
+        node = etree.fromstring(ticket(order))
+        for element in node.iter():
+            for attribute in ("ID", "rRef"):
+                if element.get(attribute):
+                    element.set(attribute, f"p{part}.{element.get(attribute)}")
+        for attribute in ("JobID", "Version", "MaxVersion"):
+            node.attrib.pop(attribute, None)
+        node.set("JobPartID", part)
+        root.append(node)
+    return as_bytes(root)
 
 
 def words(body: bytes) -> list[str]:

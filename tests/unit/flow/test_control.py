@@ -113,8 +113,10 @@ def test_a_held_job_is_resumed_and_both_stand_in_one_file(bench: Bench, bridge: 
         ("a filter without a name", command("RemoveQueueEntry",
          "<RemoveQueueEntryParams><QueueFilter/></RemoveQueueEntryParams>"), "105"),
         ("a filter that narrows", command("RemoveQueueEntry", "<RemoveQueueEntryParams>"
-         f'<QueueFilter JobID="{BANNER.job_id}" StatusList="Held"/></RemoveQueueEntryParams>'), "6"),
-        ("what cannot be now", command("ResumeQueueEntry", '<QueueEntryDef QueueEntryID="Q000001"/>'), "114"),
+         f'<QueueFilter JobID="{BANNER.job_id}" GangNames="G"/></RemoveQueueEntryParams>'), "6"),
+        ("a filter that leaves none", command("RemoveQueueEntry", "<RemoveQueueEntryParams>"
+         f'<QueueFilter JobID="{BANNER.job_id}" StatusList="Held"/></RemoveQueueEntryParams>'), "105"),
+        ("what cannot be now", command("ResumeQueueEntry", '<QueueEntryDef QueueEntryID="Q000001"/>'), "113"),
         ("a priority without one", command("SetQueueEntryPriority", '<QueueEntryDef QueueEntryID="Q000001"/>'), "7"),
         ("another command", command("OpenQueue", ""), "5"),
         ("a question", '<Query ID="c1" Type="Status"/>', "5"),

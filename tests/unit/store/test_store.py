@@ -121,7 +121,7 @@ def test_a_dead_message_is_passed_over_and_kept(store: Store) -> None:
         for body in (b"one", b"two"):
             seq = tx.next_seq("mis.http")
             tx.queue_message(Message("mis.http", seq, body, f"{seq}.jmf", NOW))
-        tx.bury(tx.unsent("mis.http", 0, 1)[0])
+        tx.bury(tx.unsent("mis.http", 0, 1)[0], "refused")
         assert [message.body for message in tx.unsent("mis.http", 0, 10)] == [b"two"]
 
 

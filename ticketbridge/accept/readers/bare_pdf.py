@@ -66,7 +66,9 @@ def ticket_of(
         for number, page in enumerate(facts.pages, start=1)
     )
     where = {"job_id": "the file's name, as name_pattern of the standing ticket has it"}
-    ticket = Ticket(values, items, where={**IN_JDF, **where}, assumed=frozenset({"due"}))
+    ticket = Ticket(
+        values, items, where={**IN_JDF, **where}, assumed=frozenset({"due"}), parts_are_numbers=True
+    )
     return ticket, tuple(_warnings(facts, standing, file))
 
 

@@ -130,6 +130,7 @@ class _Reading:
 
     def _read_line(self, row: Row, lines: OrderLines) -> None:
         item: dict[str, Read] = {}
+        unreadable: list[Finding] = []
         for column in self._table.columns:
             text = self._cell(row, column)
             if not text:
@@ -138,14 +139,18 @@ class _Reading:
                 value = value_of(text, column, self._table, self._time_zone)
             except CellUnreadable as error:
                 facts = {"heading": column.heading, "found": _shown(text), "allowed": error.allowed}
-                lines.findings.append(Finding("csv.value", self._place(row, column), facts))
+                found = lines.findings if column.field in OF_THE_ORDER else unreadable
+                found.append(Finding("csv.value", self._place(row, column), facts))
                 continue
             read = self._read(value, text, row, column)
             if column.field in OF_THE_ORDER:
                 self._share(column, read, row, lines)
             else:
                 item[column.field.value] = read
-        lines.items.append(TicketItem(item, row.line))
+        made = TicketItem(item, row.line)
+        part = made.part_id(len(lines.items))
+        lines.findings += [finding.about_part(part) for finding in unreadable]
+        lines.items.append(made)
 
     def _share(self, column: CsvColumn, read: Read, row: Row, lines: OrderLines) -> None:
         before = lines.values.setdefault(column.field.value, read)

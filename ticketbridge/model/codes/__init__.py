@@ -9,6 +9,7 @@ from ticketbridge.model.codes import (
     intake,
     lanes,
     mapping,
+    messages,
     order_files,
     requests,
     rolls,
@@ -37,6 +38,7 @@ CODES: Final = _table(
     delivery.CODES,
     requests.CODES,
     rolls.CODES,
+    messages.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 
