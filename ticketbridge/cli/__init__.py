@@ -3,6 +3,7 @@
 import click
 
 from ticketbridge import __version__
+from ticketbridge.cli.bridges import bridges
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
 from ticketbridge.cli.explain import explain
@@ -22,5 +23,5 @@ def main() -> None:
     """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
 
 
-for command in (init, check, run, demo, validate, explain, jobs, lanes, rolls, jmf, press_sim):
+for command in (init, check, run, demo, validate, explain, jobs, lanes, rolls, bridges, jmf, press_sim):
     main.add_command(command)

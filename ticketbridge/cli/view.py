@@ -33,6 +33,9 @@ def viewed(folder: Path) -> "Iterator[Transaction]":
         sys.exit(1)
     try:
         with store.transaction() as tx:
+            if not tx.has_tables():
+                click.echo(f"No bridge has run on {folder} yet: start one.", err=True)
+                sys.exit(1)
             yield tx
     finally:
         store.close()

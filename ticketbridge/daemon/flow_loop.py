@@ -18,7 +18,10 @@ from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.waiting import wake
-from ticketbridge.store.records import WorldFault
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE
+from ticketbridge.spool import durable
+from ticketbridge.store.leases import Fenced
+from ticketbridge.store.records import StateMoved, WorldFault
 
 T = TypeVar("T")
 
@@ -40,6 +43,7 @@ class FlowLoop:
         notices: Notices,
         heartbeats: Heartbeats,
         backlog: int = 1000,
+        before_turn: Callable[[], None] = lambda: None,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
         self.from_presses: Queue[PressFile] = Queue()
@@ -51,6 +55,8 @@ class FlowLoop:
         self._stopping = threading.Event()
         self._pause_s = 0.0
         self._at_fault = False
+        self.before_turn = before_turn
+        self._ended_by: Exception | None = None
 
     def wake(self) -> None:
         """There is something to do."""
@@ -61,22 +67,37 @@ class FlowLoop:
         self._stopping.set()
         self._awake.set()
 
+    def end_with(self, error: Exception) -> None:
+        """End, and tell whoever runs this loop why."""
+        self._ended_by = error
+        self.stop()
+
+    def hindrance(self) -> str | None:
+        """Why nothing should be claimed now: what is claimed would only wait."""
+        return "the flow stands still" if self._pause_s else None
+
     def run(self) -> None:
         """Turn until stopped.
 
         A fault of the world (disk full, database locked) pauses the work and is tried again for as long as it
         takes. A fault of ours counts as an attempt on the ticket in hand, so that after a few of them the
         ticket is set aside and the others go on.
+
+        Raises:
+            Fenced: Another bridge has taken over what this one served.
         """
         while not self._stopping.is_set():
             self._awake.clear()
             try:
                 if self._pause_s:
                     rescue(self._bridge, crashed=self._at_fault)
+                self.before_turn()
                 self._turn()
                 self._pause_s = 0.0
                 self._notices.well("the flow stands still")
-            except (OSError, *WorldFault) as error:
+            except Fenced:
+                raise
+            except (OSError, *WorldFault, durable.PlaceNotReady, StateMoved) as error:
                 self._at_fault = False
                 self._pause(str(error))
             except Exception as error:
@@ -86,6 +107,8 @@ class FlowLoop:
             self._heartbeats.beat("flow")
             if self.claimed.empty() and self.from_presses.empty():
                 self._awake.wait(TURN_S)
+        if self._ended_by is not None:
+            raise self._ended_by
 
     def _turn(self) -> None:
         for device_id in sorted(self._bridge.unfinished_lanes):
@@ -93,14 +116,17 @@ class FlowLoop:
         for source_id in sorted(self._bridge.unfinished_sources):
             rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
+        share = self._bridge.share  # what another bridge serves by now, it finds in its folder
         for file in _drain(self.from_presses, GROUP):
-            follow(self._bridge, file)
-            worked = True
+            if share.has(LANE, file.device_id):
+                follow(self._bridge, file)
+                worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
+        batch = [claimed for claimed in batch if share.has(SOURCE, claimed.source_id)]
         while batch:
             batch = accept(self._bridge, batch)
             accepted = True
-        answered = answer_requests(self._bridge)
+        answered = answer_requests(self._bridge) if share.has(REQUESTS) else False
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
         if worked or accepted or answered or released:

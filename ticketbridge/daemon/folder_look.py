@@ -20,6 +20,8 @@ class FolderLook(threading.Thread):
         super().__init__(name="folders", daemon=True)
         self._folders = folders
         self._stopping = threading.Event()
+        self.first = threading.Event()
+        """Set after the first look at everything."""
         self.seen: frozenset[str] = frozenset()
         """Names all of whose folders were there at the last look."""
 
@@ -38,6 +40,7 @@ class FolderLook(threading.Thread):
         for name, folders in self._folders.items():  # each for itself: the next may hang
             found = all(_is_ready(folder) for folder in folders)
             self.seen = self.seen | {name} if found else self.seen - {name}
+        self.first.set()
 
 
 def _is_ready(folder: Path) -> bool:

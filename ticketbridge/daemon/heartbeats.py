@@ -18,6 +18,11 @@ class Heartbeats:
         with self._lock:
             self._beats[loop] = self._monotonic()
 
+    def forget(self, loop: str) -> None:
+        """This loop has ended and will beat no more."""
+        with self._lock:
+            self._beats.pop(loop, None)
+
     def late(self) -> list[str]:
         """Loops whose last turn ended too long ago."""
         now_s = self._monotonic()

@@ -4,8 +4,7 @@ import threading
 from collections.abc import Callable
 
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.store.hints import listen
-from ticketbridge.store.records import WorldFault
+from ticketbridge.store.hints import HintsLost, listen
 
 LOOK_S = 5.0
 RETRY_S = 5.0
@@ -30,7 +29,7 @@ class HintLoop(threading.Thread):
                     if self._stopping.is_set():
                         return
                     self._wake()
-            except WorldFault as error:
+            except HintsLost as error:
                 self._notices.failing("no hints from other bridges", reason=str(error))
                 self._stopping.wait(RETRY_S)
 

@@ -21,6 +21,7 @@ PDF_END_WITHIN = 1024
 """Bytes from the end of a PDF in which its end mark is looked for (common practice of readers)."""
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
+HINDERED_S = 0.5
 HAND_ON_S = 1.0
 """How long to wait at once for room in the flow's inbox; what is claimed and not handed on is found at the next start."""
 
@@ -37,6 +38,7 @@ class IntakeLoop(threading.Thread):
         wake: Callable[[], None],
         notices: Notices,
         heartbeats: Heartbeats,
+        hindrance: Callable[[], str | None] = lambda: None,
     ) -> None:
         super().__init__(name=f"intake {source.id}", daemon=True)
         self._places = places
@@ -45,6 +47,7 @@ class IntakeLoop(threading.Thread):
         self._wake = wake
         self._notices = notices
         self._heartbeats = heartbeats
+        self._hindrance = hindrance
         self._stopping = threading.Event()
         self._claimer = Claimer(source.id, places)
         watch = source.watch
@@ -61,6 +64,8 @@ class IntakeLoop(threading.Thread):
             self._ask_for_events()
         while not self._stopping.is_set():
             try:
+                if self._is_hindered():
+                    continue
                 for settled in self._watch.next_settled():
                     self._claim(settled)
                 self._notices.well(f"{self.name} cannot look at its drop folder")
@@ -70,10 +75,25 @@ class IntakeLoop(threading.Thread):
             self._tell_unknown()
             self._heartbeats.beat(self.name)
 
+    def wake(self) -> None:
+        """Nothing to do: it is woken by its folder."""
+
     def stop(self) -> None:
         """End soon; what is not claimed stays in the drop folder."""
         self._stopping.set()
         self._watch.stop()
+
+    def _is_hindered(self) -> bool:
+        """Whether nothing may be claimed now; waits a moment where that is so. What is dropped stays where it is."""
+        reason = self._hindrance()
+        what = f"{self.name} takes nothing"
+        if reason is None:
+            self._notices.well(what)
+            return False
+        self._notices.failing(what, reason=reason)
+        self._heartbeats.beat(self.name)
+        self._stopping.wait(HINDERED_S)
+        return True
 
     def _ask_for_events(self) -> None:
         try:

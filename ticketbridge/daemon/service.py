@@ -5,6 +5,9 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Callable
+from contextlib import closing
+from functools import partial
 from pathlib import Path
 from typing import IO
 
@@ -18,17 +21,22 @@ from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.serving import Loop, Serving
+from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
+from ticketbridge.model.press import Lane
 from ticketbridge.model.retry import ChannelRules
+from ticketbridge.model.share import LANE, SOURCE, SUBSCRIBER, lease_name
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
+from ticketbridge.store.leases import Leases
 from ticketbridge.store.store import Store, open_store
 
 STOP_S = 20.0
@@ -49,6 +57,9 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     Raises:
         ConfigRefused: The shop folder has faults; all of them are in it.
         AlreadyRunning: Another bridge runs on this folder.
+        Fenced: Another bridge has taken over what this one served.
+        StoreIsNewer: A newer bridge has changed the store.
+        DriverMissing: The store is a PostgreSQL database, and its library is not installed.
         PlaceNotReady: The state folder is not there. A new store in its place would forget every ticket.
     """
     logs.configure()
@@ -56,20 +67,23 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
     durable.require_ready(places.state)
-    with _lock(places.lock):
-        for box in (places.requests, places.replies):
-            box.mkdir(exist_ok=True)
-        store = open_store(places.database)
-        try:
+    for box in (places.requests, places.replies):
+        box.mkdir(exist_ok=True)
+    if isinstance(loaded.store, str):
+        store, leases = join(loaded.store)
+        with closing(store):
+            Service(loaded, places, store, leases).run(stop_at_eof=stop_at_eof)
+    else:
+        with _lock(places.lock), closing(open_store(loaded.store)) as store:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
-        finally:
-            store.close()
 
 
 class Service:
     """All threads of one bridge."""
 
-    def __init__(self, loaded: LoadedShop, places: ShopPlaces, store: Store) -> None:
+    def __init__(
+        self, loaded: LoadedShop, places: ShopPlaces, store: Store, leases: Leases | None = None
+    ) -> None:
         shop = loaded.shop
         self._notices = logs.Notices()
         self._heartbeats = Heartbeats(clock.monotonic)
@@ -86,30 +100,26 @@ class Service:
             reload=lambda: _reload(places.folder),
         )
         self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
-        self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
-        self._listeners: list[IntakeLoop | LaneLoop] = [
-            IntakeLoop(
-                source,
-                places.source(source.folder),
-                shop.settings.limits,
-                self._flow.claimed,
-                self._flow.wake,
+        makers: dict[str, Callable[[], Loop]] = {}
+        for source in shop.settings.sources:
+            makers[lease_name(SOURCE, source.id)] = partial(self._intake_loop, source)
+            for channel, sender in self._senders(source).items():
+                makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loop, channel, sender)
+        for device_id, (_, lane) in shop.lanes().items():
+            makers[lease_name(LANE, device_id)] = partial(self._lane_loop, device_id, lane)
+        self._serving = Serving(makers, self._heartbeats)
+        self._sharing: Sharing | None = None
+        if leases is not None:
+            self._sharing = Sharing(
+                self._bridge,
+                self._serving,
+                leases,
+                str(loaded.store),
+                self._flow.end_with,
+                self._wake,
                 self._notices,
-                self._heartbeats,
             )
-            for source in shop.settings.sources
-        ]
-        self._listeners += [
-            LaneLoop(
-                device_id,
-                places.lane(lane.folder),
-                self._flow.from_presses,
-                self._flow.wake,
-                self._notices,
-                self._heartbeats,
-            )
-            for device_id, (_, lane) in shop.lanes().items()
-        ]
+            self._flow.before_turn = self._sharing.settle
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -117,45 +127,77 @@ class Service:
             signal.signal(number, lambda *_: self._flow.stop())
         if stop_at_eof:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
-        rescue(self._bridge, crashed=True)
+        if self._sharing is None:
+            rescue(self._bridge, crashed=True)
+            self._serving.start(self._serving.names)
+        else:
+            self._sharing.start()
         self._heartbeats.beat("flow")
-        for loop in (*self._channels, *self._listeners):
-            self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
-            loop.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
-        self._notices.tell("ready", sources=len(self._bridge.sources), lanes=len(self._bridge.lanes))
-        systemd.notify("READY=1", f"STATUS={len(self._bridge.lanes)} lanes, watching")
-        self._flow.run()
-        self._stop()
+        lanes = len(self._bridge.my_lanes)
+        self._notices.tell("ready", sources=len(self._bridge.my_sources), lanes=lanes)
+        systemd.notify("READY=1", f"STATUS={lanes} lanes, watching")
+        try:
+            self._flow.run()
+        finally:
+            self._stop()
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        for loop in (*self._listeners, *self._channels):
-            loop.stop()
-        until_s = clock.monotonic() + STOP_S
-        for loop in (*self._listeners, *self._channels):
-            loop.join(max(0.0, until_s - clock.monotonic()))
+        self._serving.stop_all(STOP_S)
+        if self._sharing is not None:
+            self._sharing.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 
-    def _channel_loops(self, source: Source) -> list[ChannelLoop]:
-        places = self._bridge.places.source(source.folder)
-        made = [self._channel_loop(f"{source.id}.{FOLDER}", FolderSender(places.status))]
+    def _intake_loop(self, source: Source) -> IntakeLoop:
+        return IntakeLoop(
+            source,
+            self._bridge.places.source(source.folder),
+            self._bridge.shop.settings.limits,
+            self._flow.claimed,
+            self._flow.wake,
+            self._notices,
+            self._heartbeats,
+            self._hindrance,
+        )
+
+    def _lane_loop(self, device_id: str, lane: Lane) -> LaneLoop:
+        return LaneLoop(
+            device_id,
+            self._bridge.places.lane(lane.folder),
+            self._flow.from_presses,
+            self._flow.wake,
+            self._notices,
+            self._heartbeats,
+        )
+
+    def _hindrance(self) -> str | None:
+        """Why nothing may be claimed now."""
+        return self._flow.hindrance() or (self._sharing.hindrance() if self._sharing else None)
+
+    def _senders(self, source: Source) -> dict[str, FolderSender | HttpSender]:
+        """The ways to the subscribers of a source, by channel."""
+        senders: dict[str, FolderSender | HttpSender] = {
+            f"{source.id}.{FOLDER}": FolderSender(self._bridge.places.source(source.folder).status)
+        }
         if source.status_url:
             channel = f"{source.id}.{HTTP}"
-            poster = Poster(source.status_url, channel, self._exchanges.note)
-            made.append(self._channel_loop(channel, HttpSender(poster)))
-        return made
+            senders[channel] = HttpSender(Poster(source.status_url, channel, self._exchanges.note))
+        return senders
 
     def _channel_loop(self, channel: str, sender: FolderSender | HttpSender) -> ChannelLoop:
         rules = ChannelRules(give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
-        return ChannelLoop(made, self._heartbeats)
+        return ChannelLoop(made, self._heartbeats, self._notices)
 
     def _wake_channels(self) -> None:
-        for loop in self._channels:
-            loop.wake()
+        self._serving.wake()
+
+    def _wake(self) -> None:
+        self._flow.wake()
+        self._serving.wake()
 
     def _stop_at_eof(self) -> None:
         while os.read(sys.stdin.fileno(), 4096):

@@ -14,27 +14,32 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import WAITS_FOR_ROLL
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import LanePlaces
 from ticketbridge.store.records import Delivery, Intake
 
 
-def rescue(bridge: Bridge, *, crashed: bool) -> None:
+def rescue(bridge: Bridge, *, crashed: bool, only: Share | None = None) -> None:
     """Everything, once, before anything new is taken.
 
     Args:
         bridge: The bridge.
         crashed: Whether unfinished claims tell of a process that ended over them, which is counted; a full
             disk or a locked database is not the ticket's fault.
+        only: What of its share; all of it where none is given.
     """
+    share = only or bridge.share
+    sources = [source_id for source_id in bridge.my_sources if share.has(SOURCE, source_id)]
     fill_stock(bridge)
-    for source_id in bridge.my_sources:  # first, since a press may open artwork as soon as it has the ticket
+    for source_id in sources:  # first, since a press may open artwork as soon as it has the ticket
         move_out_known(bridge, source_id)
     for device_id in bridge.my_lanes:
-        rescue_lane(bridge, device_id)
+        if share.has(LANE, device_id):
+            rescue_lane(bridge, device_id)
     judge_again(bridge)
-    for source_id in bridge.my_sources:
+    for source_id in sources:
         rescue_claims(bridge, source_id, count=crashed)
 
 
