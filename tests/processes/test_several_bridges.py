@@ -71,7 +71,8 @@ class Bridges:
         return self.shop.with_name(f"bridge-{number}.log")
 
     def said(self, number: int, event: str) -> bool:
-        return any(json.loads(line)["event"] == event for line in self.log(number).read_text().splitlines())
+        lines = self.log(number).read_text().splitlines()
+        return any(json.loads(line)["event"] == event for line in lines if line.startswith("{"))
 
     def owners(self) -> dict[str, int | None]:
         """Which bridge serves what, by the place in which it was started."""
@@ -195,7 +196,8 @@ def test_while_the_database_is_away_nothing_is_taken_and_when_it_is_back_the_wor
     with tempfile.TemporaryDirectory() as data, contextlib.ExitStack() as first_run:
         address = first_run.enter_context(own_server(Path(data))).get_uri()
         bridges = Bridges(new_shop(tmp_path, address), address)
-        with bridges.start() as bridge:
+        with bridges.start() as bridge, contextlib.ExitStack() as at_the_end:
+            at_the_end.callback(bridge.kill)
             bridges.until(lambda: bridges.said(0, "ready"), "it is ready")
             first_run.close()
             bridges.drop(BANNER)

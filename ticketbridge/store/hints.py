@@ -37,12 +37,16 @@ def listen(address: str, look_s: float) -> Iterator[None]:
         with engine.connect() as connection:
             driver = connection.connection.driver_connection
             assert driver is not None  # noqa: S101  it is connected
-            driver.execute(f"LISTEN {_CHANNEL}")
-            while True:
-                yield
-                for _ in driver.notifies(timeout=look_s, stop_after=1):
-                    pass
-    except (Error, DBAPIError) as error:
+            try:
+                driver.execute(f"LISTEN {_CHANNEL}")
+                while True:
+                    yield
+                    for _ in driver.notifies(timeout=look_s, stop_after=1):
+                        pass
+            except Error as error:
+                connection.invalidate()  # there is nothing left of it to be put in order
+                raise HintsLost(str(error)) from error
+    except DBAPIError as error:
         raise HintsLost(str(error)) from error
     finally:
         engine.dispose()
