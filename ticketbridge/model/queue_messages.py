@@ -55,7 +55,7 @@ Cell = State | ReturnCode | AskPress
 _ENDED: Final = dict.fromkeys(EntryMessage, ReturnCode.ENTRY_ENDED)
 _GONE: Final = dict.fromkeys(EntryMessage, ReturnCode.UNKNOWN_ENTRY)
 _FINISHED: Final = _ENDED | {EntryMessage.REMOVE: State.REMOVED}
-_AT_PRESS: Final = {
+_AT_PRESS: Final[Mapping[EntryMessage, Cell]] = {
     EntryMessage.SUSPEND: ASK,
     EntryMessage.ABORT: ASK,
     EntryMessage.PRIORITY: ReturnCode.TOO_LATE,

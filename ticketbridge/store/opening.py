@@ -43,9 +43,9 @@ def migrate(engine: Engine) -> None:
                 f"the store has tables of version {current}, this bridge knows up to {max(known)}; "
                 "install the newer ticketbridge again, or restore a backup made with this one"
             )
+        if current == max(known):
+            return  # the usual start, kept quick
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
-        if current not in (None, max(known)):
-            connection.execute(
-                delete(BRIDGE)
-            )  # an older bridge that still runs may not write into newer tables
+        if current is not None:  # an older bridge that still runs may not write into newer tables
+            connection.execute(delete(BRIDGE))

@@ -1,6 +1,10 @@
 """A shop folder with a bridge in this process, for tests that turn the flow by hand."""
 
+import atexit
+import functools
 import itertools
+import shutil
+import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -19,6 +23,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
+from ticketbridge.model.shop import Shop
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.store import open_store
 from ticketbridge.vocabulary.names import jdf
@@ -35,6 +40,30 @@ def counter_line(
     return f"{product};{job_id}.pdf"
 
 
+@functools.cache
+def _made_shop() -> Path:
+    """The sample shop with its folders and an empty store, made once for all tests of this process."""
+    folder = Path(tempfile.mkdtemp(prefix="ticketbridge-bench-")) / "shop"
+    atexit.register(shutil.rmtree, folder.parent)
+    copy_sample_shop(folder)
+    make_folders(load_shop(folder))
+    (ShopPlaces(folder).source("hotfolders/mis").drop / "art").mkdir()
+    open_store(ShopPlaces(folder).database).close()
+    return folder
+
+
+def _shop_in(folder: Path) -> Shop:
+    """The shop as its files are now. Reading them takes longer than most tests do, so it is done once for each content."""
+    files = (path for path in sorted(folder.rglob("*")) if path.suffix in (".yaml", ".csv", ".xlsx"))
+    content = tuple((str(path.relative_to(folder)), path.read_bytes()) for path in files if path.is_file())
+    if content not in _SHOPS:
+        _SHOPS[content] = load_shop(folder).shop
+    return _SHOPS[content]
+
+
+_SHOPS: dict[tuple[tuple[str, bytes], ...], Shop] = {}
+
+
 @dataclass
 class Bench:
     """A shop folder; ``start`` gives it a bridge, as a new process would."""
@@ -46,9 +75,7 @@ class Bench:
     )
 
     def __post_init__(self) -> None:
-        copy_sample_shop(self.folder)
-        make_folders(load_shop(self.folder))
-        (self.source.drop / "art").mkdir()
+        shutil.copytree(_made_shop(), self.folder)
 
     @property
     def source(self) -> SourcePlaces:
@@ -79,7 +106,7 @@ class Bench:
 
     def start(self) -> Bridge:
         return Bridge(
-            shop=load_shop(self.folder).shop,
+            shop=_shop_in(self.folder),
             store=open_store(ShopPlaces(self.folder).database),
             places=ShopPlaces(self.folder),
             now=lambda: next(self.clock),
