@@ -77,6 +77,9 @@ A short job may be finished before its first signal was seen, hence (Waiting, fi
 FINAL: Final = frozenset({State.COMPLETED, State.ABORTED, State.REMOVED})
 """States that nothing leaves."""
 
+OPEN: Final = frozenset(State) - FINAL
+"""States of a job that is not finished. Asked for by these and not by what they are not, a store finds them by its index."""
+
 AT_LANE: Final = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
 """States in which a job that a lane was given still takes one of the lane's places."""
 
