@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from queue import Full, Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
@@ -24,6 +25,18 @@ RETRY_S = 2.0
 HINDERED_S = 0.5
 HAND_ON_S = 1.0
 """How long to wait at once for room in the flow's inbox; what is claimed and not handed on is found at the next start."""
+
+
+def full(folder: Path, keep_free_mb: float) -> str | None:
+    """What to say where a folder's disk has too little room for more tickets; None where it has enough.
+
+    Raises:
+        OSError: The folder cannot be looked at.
+    """
+    free_mb = durable.free_mb(folder)
+    if free_mb >= keep_free_mb:
+        return None
+    return f"the disk of {folder} has {free_mb:.0f} MB free and keep_free_mb is {keep_free_mb:g}: make room there"
 
 
 class IntakeLoop(threading.Thread):

@@ -19,7 +19,7 @@ from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
-from ticketbridge.daemon.intake_loop import IntakeLoop
+from ticketbridge.daemon.intake_loop import IntakeLoop, full
 from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.daemon.serving import Loop, Serving
 from ticketbridge.daemon.sharing import Sharing, join
@@ -159,7 +159,7 @@ class Service:
             self._flow.wake,
             self._notices,
             self._heartbeats,
-            self._hindrance,
+            partial(self._hindrance, source),
         )
 
     def _lane_loop(self, device_id: str, lane: Lane) -> LaneLoop:
@@ -172,9 +172,15 @@ class Service:
             self._heartbeats,
         )
 
-    def _hindrance(self) -> str | None:
-        """Why nothing may be claimed now."""
-        return self._flow.hindrance() or (self._sharing.hindrance() if self._sharing else None)
+    def _hindrance(self, source: Source) -> str | None:
+        """Why nothing may be claimed now. Asked by the thread of that source: a share that hangs holds only it."""
+        places, keep_mb = self._bridge.places, self._bridge.shop.settings.keep_free_mb
+        return (
+            self._flow.hindrance()
+            or (self._sharing.hindrance() if self._sharing else None)
+            or full(places.state, keep_mb)
+            or full(places.source(source.folder).folder, keep_mb)
+        )
 
     def _senders(self, source: Source) -> dict[str, FolderSender | HttpSender]:
         """The ways to the subscribers of a source, by channel."""
