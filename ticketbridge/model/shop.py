@@ -111,7 +111,7 @@ class Settings(FromOutside):
     """``JMF@SenderID`` of the bridge."""
     time_zone: str = "UTC"
     """Times in messages carry the offset of this zone; area and city, such as Europe/Lisbon."""
-    store: Annotated[str, Field(pattern=r"^postgresql://([^@/?]*@)?[^@]*$")] | None = None
+    store: Annotated[str, Field(pattern=r"^postgresql://([^:@/?]+@)?[^@]*$")] | None = None
     """The PostgreSQL database that several bridges share, such as postgresql://bridge@db.example/harbourlight; without
     it one bridge keeps everything in the folder state. No password belongs here: deploy/README.md tells where."""
     keep_free_mb: NotNegative = 200
