@@ -60,9 +60,9 @@ def test_the_demo_s_output_in_the_readme_has_a_line_for_every_ticket() -> None:
     shown = README.partition("<!-- demo output -->")[2].partition("<!-- end of demo output -->")[0]
 
     for order in ORDERS:
-        line = next(line for line in shown.splitlines() if line.startswith(order.file_name))
+        [line] = [line for line in shown.splitlines() if line.endswith(order.story)]
+        assert line.startswith(order.file_name)
         assert order.becomes in line
-        assert line.endswith(order.story)
     assert "Verified" in shown
 
 

@@ -12,6 +12,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import ROOT
+from ticketbridge.config.load import load_shop
+from ticketbridge.config.sample import hotfolders_home
 from ticketbridge.decide.estimate.ink import ink_ml
 from ticketbridge.decide.estimate.lifting import (
     GUIDELINE_CLOSE_KG,
@@ -22,6 +25,8 @@ from ticketbridge.decide.estimate.lifting import (
 )
 from ticketbridge.decide.estimate.roll import (
     diameter_mm,
+    diameter_of,
+    length_by_diameter_m,
     length_m,
     lifting_caution,
     thickness_um,
@@ -45,8 +50,10 @@ from ticketbridge.decide.layout.wall import (
     rolls_needed,
 )
 from ticketbridge.model.finishing import Eyelets, Finishing, Hem
+from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Item
 from ticketbridge.model.pattern import Match
+from ticketbridge.model.shop import Settings
 from ticketbridge.model.substrate import Family, LayerStack, Roll, Substrate
 from ticketbridge.vocabulary.units import (
     g_m2_from_oz_yd2,
@@ -56,6 +63,8 @@ from ticketbridge.vocabulary.units import (
     points_from_mm,
     um_from_mil,
 )
+
+SAMPLE = load_shop(hotfolders_home() / "sample-shop").shop
 
 Computed = tuple[float, ...]
 Formula = Callable[[tuple[float, ...]], Computed]
@@ -282,3 +291,100 @@ def test_the_pole_that_a_supplier_recommends_goes_into_its_pocket(rows: dict[str
     row = rows["FIN-04"]
     flat, pole = numbers(row.inputs)[0], numbers(row.expected)[0]
     assert least_flat_width_mm(pole) < flat < least_flat_width_mm(2 * pole), row.source
+
+
+def test_the_winding_starts_at_the_outside_of_the_core(rows: dict[str, Row]) -> None:
+    """ROLL-05 winds on 76.2 mm. A core of that inside has a wall, so the same 50 m come out thicker on it."""
+    on_the_hole, thickness = numbers(rows["ROLL-05"].expected)[0], numbers(rows["ROLL-05"].inputs)[2]
+    banner = SAMPLE.substrates["BAN510"]
+    assert (banner.core_inside_mm, banner.thickness_um) == (76.2, thickness * 1000)
+    roll = Roll(substrate="BAN510", lot="B-1", width_mm=1600, length_left_m=50)
+
+    real = diameter_of(roll, banner)
+
+    # Both windings have the same ring area, so the squares differ as those of the diameters they start from.
+    assert real**2 - on_the_hole**2 == pytest.approx(banner.core_outside_mm**2 - 76.2**2, abs=2 * 0.05 * 200)
+    assert length_by_diameter_m(roll, banner, real) == pytest.approx(50)
+    assert length_by_diameter_m(roll, banner, banner.core_outside_mm) == 0
+
+
+def test_a_finished_wallpaper_of_the_standard_s_size_has_the_standard_s_area(rows: dict[str, Row]) -> None:
+    """WALL-01: 0.53 x 10.05 m; at 1000 g/m2 a kilogram is a square metre."""
+    area, allowed_percent = numbers(rows["WALL-01"].expected)
+    assert weight_kg(530, 10.05, 1000) == pytest.approx(area, rel=allowed_percent / 100)
+
+
+def test_wallcoverings_of_the_sample_shop_have_widths_of_the_standard_s_categories(
+    rows: dict[str, Row],
+) -> None:
+    """WALL-02 and WALL-03: EN 233 knows 500 to 530 mm, and 600 mm and wider."""
+    least, most = numbers(rows["WALL-02"].expected)
+    wide = numbers(rows["WALL-03"].expected)[0]
+    widths = [
+        width
+        for substrate in SAMPLE.substrates.values()
+        if substrate.family is Family.WALLCOVERING
+        for width in substrate.widths_mm
+    ]
+    assert widths
+    assert [width for width in widths if not least <= width <= most and width < wide] == []
+
+
+def test_panels_overlap_as_the_trade_welds_them(rows: dict[str, Row]) -> None:
+    """PANEL-03, from memory: the default of every mapping, and what the sample shop says."""
+    least, most = numbers(rows["PANEL-03"].expected)
+    default = Mapping.model_fields["panel_overlap_mm"].default
+    overlaps = [default, *(mapping.panel_overlap_mm for mapping in SAMPLE.mappings.values())]
+    if not all(least <= overlap <= most for overlap in overlaps):
+        pytest.skip(f"{overlaps} against a value from memory: {rows['PANEL-03'].source}")
+
+
+def test_weights_and_thicknesses_in_other_units_are_those_that_the_trade_prints(rows: dict[str, Row]) -> None:
+    """MED-02 prints both units; MED-11 to MED-13 print mil and micrometres; INK-03 is a figure per square foot."""
+    light, heavy, light_g_m2, heavy_g_m2 = numbers(rows["MED-02"].expected.replace("oz/yd2", ""))
+    assert (round(g_m2_from_oz_yd2(light)), round(g_m2_from_oz_yd2(heavy))) == (light_g_m2, heavy_g_m2)
+    for name in ("MED-11", "MED-12", "MED-13"):
+        mil, um = numbers(rows[name].expected)[:2]
+        assert round(um_from_mil(mil)) == um, rows[name].source
+    per_m2 = 1 / (mm_from_feet(1) / 1000) ** 2
+    assert per_m2 == pytest.approx(numbers(rows["INK-03"].expected)[0], abs=0.01)
+
+
+def test_the_sample_s_rolls_are_such_as_are_bought(rows: dict[str, Row]) -> None:
+    """MED-03: a common weight of banner; MED-18 and MED-19, from memory: cores and widths."""
+    assert SAMPLE.substrates["BAN510"].weight_g_m2 in numbers(rows["MED-03"].expected)
+    cores, widths = numbers(rows["MED-18"].expected)[:2], numbers(rows["MED-19"].expected)
+    rolls = [substrate for substrate in SAMPLE.substrates.values() if substrate.roll_fed]
+    unusual = {one.id for one in rolls if one.core_inside_mm not in cores or set(one.widths_mm) - set(widths)}
+    if unusual:
+        pytest.skip(f"{unusual} against values from memory")
+
+
+def test_the_default_limit_for_lifting_is_no_more_than_the_highest_reference_mass(
+    rows: dict[str, Row],
+) -> None:
+    """LIFT-11; and it is within what LIFT-12 calls lifting, which begins at 3 kg."""
+    limit_kg = Settings.model_fields["lifting_limit_kg"].default
+    assert numbers(rows["LIFT-12"].expected)[0] <= limit_kg <= max(numbers(rows["LIFT-11"].expected))
+
+
+NOT_COMPUTED = {
+    "WT-05 WT-06": "weights per area come from the supplier's data sheet, not from densities",
+    "BW-": "JDF and the catalogue count g/m2; nobody gives a basis weight here",
+    "ISO216-": "sizes come from the ticket or the file; no list of sizes is kept",
+    "VIEW-": "nothing here depends on the distance of the viewer",
+    "PANEL-04": "a text about sewing, of which nothing follows for a layout",
+    "MED-04 MED-06 MED-08 MED-10 MED-15": "materials that the sample shop does not have",
+    "INK-05": "coverage is the print mode's typical one; artwork is not measured",
+    "LIFT-09 LIFT-10": "with arms extended, from memory; the caution goes by the figures close to the body",
+    "STD-": "names of standards",
+}
+"""Rows, or how they begin, that nothing here computes, and why."""
+
+
+def test_every_row_is_compared_or_said_not_to_be_ours(rows: dict[str, Row]) -> None:
+    sources = [Path(__file__), ROOT / "tests/unit/config/test_sample_shop.py"]
+    compared = {name for file in sources for name in re.findall(r'"([A-Z]+-\d+)"', file.read_text())}
+    left_out = tuple(start for starts in NOT_COMPUTED for start in starts.split())
+
+    assert [name for name in rows if name not in compared and not name.startswith(left_out)] == []

@@ -1,13 +1,16 @@
 """An independent judge of a demo folder: reads only folders and the presses' own logs, imports nothing of the bridge."""
 
+import csv
 import json
 from collections import Counter
+from itertools import product
 from pathlib import Path
 
 from lxml import etree
 
 JDF = "{http://www.CIP4.org/JDFSchema_1_1}"
-PLACES = ("drop", "claimed", "accepted", "repeated", "refused")
+SOURCES = ("mis", "counter", "pdf-drop")
+PLACES = ("drop", "claimed", "waiting", "accepted", "artwork", "repeated", "refused")
 
 
 def faults(house: Path, dropped: list[str]) -> list[str]:
@@ -15,34 +18,57 @@ def faults(house: Path, dropped: list[str]) -> list[str]:
 
     Args:
         house: The demo's folder.
-        dropped: Names of all tickets that were ever dropped.
+        dropped: Names of all files that were ever dropped.
     """
-    source = house / "shop" / "hotfolders" / "mis"
+    sources = [house / "shop" / "hotfolders" / source for source in SOURCES]
     found = [
-        f"{name} lies in {places}" for name, places in _where(source, dropped).items() if len(places) != 1
+        f"{name} lies in {places}" for name, places in _where(sources, dropped).items() if len(places) != 1
     ]
     lines = [
         json.loads(line)
         for log in sorted(house.glob("shop/simulated-press/*/print-log.jsonl"))
         for line in log.read_bytes().splitlines()
     ]
-    accepted = [path for path in source.joinpath("accepted").iterdir() if not path.name.startswith(".")]
-    for path in accepted:
-        root = etree.parse(str(path)).getroot()
-        found += _printed(root.get("JobID"), int(_quantity(root)), lines)
-    jobs = {etree.parse(str(path)).getroot().get("JobID") for path in accepted}
+    ordered = _ordered(sources)
+    for job_id, quantity in ordered.items():
+        found += _printed(job_id, quantity, lines)
     found += [
-        f"{line['job_id']} was printed and never accepted" for line in lines if line["job_id"] not in jobs
+        f"{line['job_id']} was printed and never accepted" for line in lines if line["job_id"] not in ordered
     ]
-    found += _in_order(sorted(path.name for path in source.joinpath("status").glob("*.jmf")))
-    returned = Counter(_job_id(path) for path in source.joinpath("returned").glob("*.jdf"))
-    found += [f"{job} was returned {returned[job]} times" for job in jobs if returned[job] != 1]
+    for source in sources:
+        found += _in_order(sorted(path.name for path in source.joinpath("status").glob("*.jmf")))
+    returned = Counter(
+        _job_id(path) for source in sources for path in source.joinpath("returned").glob("*.jdf")
+    )
+    found += [f"{job} was returned {returned[job]} times" for job in ordered if returned[job] != 1]
     return found
 
 
-def _where(source: Path, dropped: list[str]) -> dict[str, list[str]]:
+def _ordered(sources: list[Path]) -> dict[str, int]:
+    """Pieces by job, as the files say that were taken; of two that name one job, the one taken later."""
+    ordered: dict[str, int] = {}
+    taken = [
+        path for source in sources for place in ("accepted", "artwork") for path in (source / place).iterdir()
+    ]
+    for path in sorted(taken, key=lambda path: path.name):
+        name = path.name.partition("~")[2]
+        if name.endswith(".jdf"):
+            root = etree.parse(str(path)).getroot()
+            ordered[str(root.get("JobID"))] = int(_quantity(root))
+        elif name.endswith(".csv"):
+            refused = path.with_name(f"{path.name}.findings.txt").read_text()
+            for number, row in enumerate(csv.DictReader(path.open(newline=""), delimiter=";"), start=2):
+                if f"{name}:{number}" not in refused:
+                    ordered[row["Order"]] = int(row["Pieces"])
+        elif name.endswith(".pdf"):
+            job_id, quantity, _ = name.split("_")
+            ordered[job_id] = int(quantity.removesuffix("x"))
+    return ordered
+
+
+def _where(sources: list[Path], dropped: list[str]) -> dict[str, list[str]]:
     where: dict[str, list[str]] = {name: [] for name in dropped}
-    for place in PLACES:
+    for place, source in product(PLACES, sources):
         for path in source.joinpath(place).iterdir():
             name = path.name.partition("~")[2] or path.name
             if name in where:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.processes.checker import faults
-from ticketbridge.demo.orders import ORDERS
+from ticketbridge.demo.orders import FILES
 
 ROUNDS = int(os.environ.get("TICKETBRIDGE_KILLS", "10"))
 SEED = int(os.environ.get("TICKETBRIDGE_KILL_SEED", "20261125"))
@@ -66,4 +66,4 @@ def test_killed_at_random_and_started_again_every_accepted_piece_is_printed_exac
     house = tmp_path / "harbourlight"
 
     assert code == 0, (tmp_path / "demo.log").read_text()[-4000:]
-    assert faults(house, [order.file_name for order in ORDERS]) == []
+    assert faults(house, list(FILES)) == []

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil
 from typing import Any
 
 import pytest
@@ -16,7 +17,7 @@ from ticketbridge.model.finishing import ALL_EDGES, Finishing, Hem, PolePocket
 from ticketbridge.model.layout import Layout, Placement
 from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.press import CarriageSpan, Press
 from ticketbridge.model.substrate import Direction, LayerStack, PrintMode
 
@@ -95,6 +96,7 @@ def walls(draw: st.DrawFn) -> Case:
     pattern = Pattern(
         match=match,
         repeat_mm=None if match is Match.NONE else draw(st.floats(50, 1200)),
+        drops=draw(st.sampled_from(Drops)),
         strip_mm=draw(st.none() | st.floats(200, 1600)),
     )
     wall = {"pattern": pattern, "panels": Panels.ALLOWED, "quantity": draw(st.integers(1, 3))}
@@ -157,7 +159,7 @@ def test_a_piece_or_panel_keeps_its_printed_size(case: Case) -> None:
     whole = (item.printed_width_mm, item.printed_height_mm)
     size = (layout.panels[0].width_mm, whole[1]) if layout.panels else whole
     for placed in layout.placements:
-        assert (placed.width_mm, placed.height_mm) == (size[::-1] if layout.rotated else size)
+        assert (placed.width_mm, placed.height_mm) == (size[::-1] if placed.rotated else size)
 
 
 @given(panelled())
@@ -194,21 +196,44 @@ def test_the_length_is_the_farthest_trailing_edge(case: Case) -> None:
 
 
 @given(cases)
-def test_the_other_way_up_is_not_shorter(case: Case) -> None:
-    item, layout = case.item, case.layout()
-    if layout.rotated:
-        assert item.may_rotate
-        other_item = item.model_copy(update={"may_rotate": False, "panels": Panels.FORBIDDEN})
-    elif item.may_rotate and not layout.panels:
-        swapped = {
-            "finished_width_mm": item.finished_height_mm,
-            "finished_height_mm": item.finished_width_mm,
-        }
-        other_item = item.model_copy(update=swapped | {"may_rotate": False, "panels": Panels.FORBIDDEN})
-    else:
-        return
-    other = case.answer(other_item)
-    assert isinstance(other, LayoutProblem) or layout.length_mm <= other.length_mm + NOISE_MM
+def test_leave_to_turn_never_costs_length(case: Case) -> None:
+    layout, item = case.layout(), case.item
+    upright = case.answer(item.model_copy(update={"may_rotate": False}))
+    if isinstance(upright, Layout) and not upright.panels:
+        assert layout.length_mm <= upright.length_mm + NOISE_MM
+    assert item.may_rotate or not any(placed.rotated for placed in layout.placements)
+
+
+@given(cases)
+def test_more_pieces_never_take_less_roll(case: Case) -> None:
+    layout = case.layout()
+    more = case.answer(case.item.model_copy(update={"quantity": case.item.quantity + 1}))
+    assert isinstance(more, Layout)
+    assert layout.length_mm <= more.length_mm + NOISE_MM
+
+
+@given(st.floats(50, 250), st.floats(50, 250), st.integers(1, 40), st.floats(300, 2000), gaps, marks)
+def test_no_mixture_of_rows_is_shorter(
+    width: float, height: float, quantity: int, usable_mm: float, gap_mm: float, marks: Marks
+) -> None:
+    """All mixtures tried, not only those that can be worth it."""
+    item = Item(
+        job_part_id="P1",
+        finished_width_mm=width,
+        finished_height_mm=height,
+        quantity=quantity,
+        substrate="banner",
+        print_mode="swift",
+    )
+    room, slug = 2 * marks.margin_mm, marks.slug_mm
+    sides = (width + room, height + room)
+    across, across_turned = (int((usable_mm + gap_mm + TOLERANCE_MM) / (side + gap_mm)) for side in sides)
+    mixtures = [
+        (rows, max(0, ceil((quantity - rows * across) / across_turned))) for rows in range(quantity + 1)
+    ]
+    pitches = [side + slug + gap_mm for side in sides]
+    shortest = min(rows * pitches[1] + turned * pitches[0] for rows, turned in mixtures) - gap_mm
+    assert Case(item, usable_mm, gap_mm, marks).layout().length_mm == pytest.approx(shortest, abs=NOISE_MM)
 
 
 @given(cases | walls())
@@ -241,7 +266,7 @@ def test_drops_cover_the_wall_with_the_overlap_and_are_hung_upright(case: Case) 
 def test_a_repeat_goes_on_from_drop_to_drop_at_the_phase_that_each_drop_has(case: Case) -> None:
     layout, pattern = case.layout(), case.item.pattern
     assert pattern is not None
-    assume(pattern.repeat_mm is not None)
+    assume(layout.pitch_mm is not None)
     assert pattern.repeat_mm is not None
     for one, other in pairwise(layout.placements):
         if one.piece == other.piece:

@@ -10,7 +10,7 @@ from ticketbridge.model.job import Job, queue_entry_id_of
 from ticketbridge.model.layout import Layout, Panel, Placement
 from ticketbridge.model.marks import Marks
 from ticketbridge.model.order import Artwork, Item, Order
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.verdict import Answer, LaneVerdict, Verdict
 
@@ -73,6 +73,11 @@ _MARKED: dict[str, dict[str, object]] = {
     "a half drop": {
         "finished_width_mm": 4000,
         "pattern": Pattern(match=Match.HALF_DROP, repeat_mm=640, strip_mm=530),
+        "finishing": Finishing(),
+    },
+    "numbered drops of a repeat": {
+        "finished_width_mm": 4000,
+        "pattern": Pattern(match=Match.HALF_DROP, repeat_mm=640, drops=Drops.NUMBERED, strip_mm=530),
         "finishing": Finishing(),
     },
 }

@@ -60,6 +60,7 @@ def find_artwork(
     if not any(resolved.is_relative_to(root) for root in roots):
         raise ArtworkRefused(Finding("artwork.outside", place, {"url": url}))
     try:
+        status = resolved.stat()
         sha256 = hash_of(resolved)
     except FileNotFoundError as error:
         raise ArtworkRefused(
@@ -68,7 +69,15 @@ def find_artwork(
     except OSError as error:
         reason = error.strerror or str(error)
         raise ArtworkRefused(Finding("artwork.unreadable", place, {"url": url, "reason": reason})) from error
-    return Artwork(url=url_for_press(resolved, rows), mime_type=mime_type, page=page, sha256=sha256)
+    return Artwork(
+        url=url_for_press(resolved, rows),
+        mime_type=mime_type,
+        page=page,
+        sha256=sha256,
+        path=str(resolved),
+        size_bytes=status.st_size,
+        modified_ns=status.st_mtime_ns,
+    )
 
 
 def _path_of(url: str, beside: Path, place: Place, rows: Sequence[PathRow]) -> Path:

@@ -44,9 +44,17 @@ class Claimed:
 class Claimer:
     """Does the renames of one source. Names are fresh in the whole process."""
 
-    def __init__(self, source_id: str, places: SourcePlaces) -> None:
+    def __init__(self, source_id: str, places: SourcePlaces, run: str = "") -> None:
+        """Begin.
+
+        Args:
+            source_id: The source.
+            places: Its folders.
+            run: What names begin with that say how a file came, such as by message.
+        """
         self._source_id = source_id
         self._places = places
+        self._run = run + THIS_RUN
 
     def claim(self, name: str, now: datetime, *, whole: bool) -> Claimed | None:
         """Take a file out of the drop folder; None where it is gone or is no regular file.
@@ -68,9 +76,14 @@ class Claimer:
         Raises:
             FileNotFoundError: It lies there no more.
         """
-        claim_id = f"{now:%Y%m%dT%H%M%S}-{THIS_RUN}-{next(_COUNT):06d}-1"
+        claimed = self.name(name, now, whole=whole)
+        durable.move(source, claimed.path)
+        return claimed
+
+    def name(self, name: str, now: datetime, *, whole: bool = True) -> Claimed:
+        """A fresh name among the claimed files; nothing lies there yet."""
+        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(_COUNT):06d}-1"
         target = self._places.claimed / claimed_name(claim_id, name)
-        durable.move(source, target)
         return Claimed(self._source_id, claim_id, name, target, whole)
 
     def found_claimed(self) -> list[Claimed]:

@@ -3,6 +3,8 @@
 from enum import Enum
 from typing import Final
 
+from ticketbridge.model.mapping import Mapping
+from ticketbridge.model.reads import FileKind
 from ticketbridge.model.shop import Source
 
 LITTER_BEGINNINGS: Final = {
@@ -41,7 +43,13 @@ MESSAGE_ENDINGS: Final = (".jmf",)
 """Names that end so are taken as messages: commands to the queue."""
 
 ORDER_LINES_ENDINGS: Final = (".csv",)
-"""Names that end so are taken as order lines, where the source reads them."""
+"""Names that end so are taken as order lines, where the source's mapping reads them."""
+
+SHEET_ENDINGS: Final = (".xlsx",)
+"""The same, as a spreadsheet."""
+
+JSON_ENDINGS: Final = (".json",)
+"""Names that end so are taken as orders, where the source's mapping reads them."""
 
 PDF_ENDINGS: Final = (".pdf",)
 """Artwork that is taken as an order, where the source has a standing ticket; else it waits like other artwork."""
@@ -56,10 +64,16 @@ class Kind(Enum):
     TICKET = "ticket"
     MESSAGE = "message"
     ORDER_LINES = "order lines"
+    SHEET = "order lines in a spreadsheet"
+    JSON = "orders as JSON"
     PDF = "artwork as PDF"
     ARTWORK = "artwork"
     LITTER = "litter"
     UNKNOWN = "unknown"
+
+
+ENDS_ANYWHERE: Final = (Kind.ORDER_LINES, Kind.SHEET, Kind.JSON)
+"""Kinds of files that nothing at their end shows to be whole."""
 
 
 def kind_of(name: str) -> Kind:
@@ -77,6 +91,10 @@ def kind_of(name: str) -> Kind:
         return Kind.MESSAGE
     if folded.endswith(ORDER_LINES_ENDINGS):
         return Kind.ORDER_LINES
+    if folded.endswith(SHEET_ENDINGS):
+        return Kind.SHEET
+    if folded.endswith(JSON_ENDINGS):
+        return Kind.JSON
     if folded.endswith(PDF_ENDINGS):
         return Kind.PDF
     if folded.endswith(ARTWORK_ENDINGS):
@@ -84,11 +102,18 @@ def kind_of(name: str) -> Kind:
     return Kind.UNKNOWN
 
 
-def kinds_taken(source: Source) -> frozenset[Kind]:
+_KIND_READ: Final = {
+    FileKind.CSV: Kind.ORDER_LINES,
+    FileKind.XLSX: Kind.SHEET,
+    FileKind.JSON: Kind.JSON,
+}
+
+
+def kinds_taken(source: Source, mapping: Mapping) -> frozenset[Kind]:
     """What a source takes out of its drop folder; the rest stays there."""
     taken = {Kind.TICKET, Kind.MESSAGE}
-    if source.csv is not None:
-        taken.add(Kind.ORDER_LINES)
+    if mapping.reads is not None and mapping.reads.kind in _KIND_READ:
+        taken.add(_KIND_READ[mapping.reads.kind])
     if source.standing_ticket is not None:
         taken.add(Kind.PDF)
     return frozenset(taken)
@@ -99,4 +124,4 @@ def shows_end(name: str) -> bool:
 
     Order lines may end after any line, and a PDF that was changed has an end mark in its middle.
     """
-    return kind_of(name) not in (Kind.ORDER_LINES, Kind.PDF)
+    return kind_of(name) not in (Kind.PDF, *ENDS_ANYWHERE)

@@ -11,11 +11,9 @@ from ticketbridge.accept.artwork_table import PathRow, url_for_press
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.pdf_facts import PdfFacts, PdfUnfit, facts_of
 from ticketbridge.accept.readers.bare_pdf import ticket_of
-from ticketbridge.accept.readers.csv_lines import read_csv
-from ticketbridge.jdf.check import check
-from ticketbridge.jdf.read_ticket import read_ticket
-from ticketbridge.jdf.safe_xml import XmlRefused, parse
+from ticketbridge.accept.readers.choose import read_orders
 from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Artwork
 from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.ticket import Ticket, TicketItem
@@ -44,6 +42,7 @@ class Setting:
     Attributes:
         settings: The shop's, for what a single file may ask of the machine and for the time zone.
         source: Where it was dropped.
+        mapping: The mapping of that source.
         drop: The folder it was dropped in; artwork is named relative to it.
         roots: Folders that artwork may lie in, resolved.
         now: The time.
@@ -52,6 +51,7 @@ class Setting:
 
     settings: Settings
     source: Source
+    mapping: Mapping
     drop: Path
     roots: Sequence[Path]
     now: datetime
@@ -66,11 +66,15 @@ class Content:
         data: The file, up to one byte more than a ticket may have; nothing of a PDF.
         sha256: Hash of what is there, in hex.
         pdf: What a PDF says of its pages, or why it cannot be used.
+        size_bytes: Of a PDF.
+        modified_ns: Of a PDF, when it was last written.
     """
 
     data: bytes
     sha256: str
     pdf: PdfFacts | PdfUnfit | None = None
+    size_bytes: int | None = None
+    modified_ns: int | None = None
 
 
 def content_of(path: Path, file: str, limit_bytes: int) -> Content:
@@ -88,11 +92,13 @@ def content_of(path: Path, file: str, limit_bytes: int) -> Content:
         data = durable.read_and_sync(path, limit_bytes)
         return Content(data, hashlib.sha256(data).hexdigest())
     durable.sync_file(path)
+    status = path.stat()
     sha256 = hash_of(path)
     try:
-        return Content(b"", sha256, facts_of(path))
+        facts: PdfFacts | PdfUnfit = facts_of(path)
     except PdfUnfit as unfit:
-        return Content(b"", sha256, unfit)
+        facts = unfit
+    return Content(b"", sha256, facts, status.st_size, status.st_mtime_ns)
 
 
 def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[TicketRead, ...]:
@@ -106,14 +112,9 @@ def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[
     """
     if content.pdf is not None:
         return (_pdf(content, content.pdf, file, kept_at, setting),)
-    data = content.data
-    tickets: list[tuple[Ticket | None, tuple[Finding, ...]]]
-    table = setting.source.csv
-    if table is not None and kind_of(file) is Kind.ORDER_LINES:
-        limits, time_zone = setting.settings.limits, setting.settings.time_zone
-        tickets = read_csv(data, table, limits, time_zone, file)
-    else:
-        tickets = [_jdf(data, file, setting)]
+    tickets = read_orders(
+        content.data, file, setting.mapping, setting.settings.limits, setting.settings.time_zone
+    )
     return tuple(_with_artwork(ticket, findings, file, setting) for ticket, findings in tickets)
 
 
@@ -132,22 +133,13 @@ def _pdf(
             mime_type="application/pdf",
             page=page,
             sha256=content.sha256,
+            path=str(kept_at),
+            size_bytes=content.size_bytes,
+            modified_ns=content.modified_ns,
         )
         for page in range(len(pdf.pages))
     )
     return TicketRead(ticket, artworks if ticket else (), findings)
-
-
-def _jdf(data: bytes, file: str, setting: Setting) -> tuple[Ticket | None, tuple[Finding, ...]]:
-    try:
-        root = parse(data, setting.settings.limits, file)
-    except XmlRefused as refusal:
-        return None, refusal.findings
-    findings = check(root, file)
-    if any(finding.code.startswith("xml.") for finding in findings):  # it is no JDF of ours at all
-        return None, tuple(findings)
-    ticket, more = read_ticket(root, file)
-    return ticket, (*findings, *more)
 
 
 def _with_artwork(

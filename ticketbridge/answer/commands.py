@@ -34,6 +34,7 @@ class EntryCommand:
         before: The entry that it shall stand before (``NextQueueEntryID``).
         behind: The entry that it shall stand behind (``PrevQueueEntryID``).
         completed: Whether an aborted entry is to end as Completed.
+        message_id: ``Command@ID``, which an Acknowledge repeats.
         fault: Why it cannot be done as it stands.
     """
 
@@ -44,6 +45,7 @@ class EntryCommand:
     before: str | None = None
     behind: str | None = None
     completed: bool = False
+    message_id: str | None = None
     fault: Finding | None = None
 
 
@@ -63,6 +65,7 @@ def entry_command(message: Message) -> EntryCommand | None:
         before=None if params is None else params.get("NextQueueEntryID"),
         behind=None if params is None else params.get("PrevQueueEntryID"),
         completed=params is not None and params.get("EndStatus") == "Completed",
+        message_id=message.message_id,
     )
     fault = _fault(command)
     return command if fault is None else EntryCommand(what, command.entries, fault=fault)

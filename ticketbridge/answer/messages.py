@@ -17,7 +17,6 @@ QUERIES: Final = (
     "Status",
     "Resource",
     "Notification",
-    "FlushQueue",
 )
 """``Query@Type`` of what is answered."""
 

@@ -11,6 +11,7 @@ from ticketbridge.cli.init import init
 from ticketbridge.cli.jmf import jmf
 from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
+from ticketbridge.cli.mapping import mapping
 from ticketbridge.cli.press_sim import press_sim
 from ticketbridge.cli.rolls import rolls
 from ticketbridge.cli.run import run
@@ -23,5 +24,7 @@ def main() -> None:
     """Job tickets from the MIS to the lanes of a roll-to-roll press, and what became of them back to the MIS."""
 
 
-for command in (init, check, run, demo, validate, explain, jobs, lanes, rolls, bridges, jmf, press_sim):
+for command in (
+    init, check, run, demo, validate, explain, mapping, jobs, lanes, rolls, bridges, jmf, press_sim,
+):  # fmt: skip
     main.add_command(command)

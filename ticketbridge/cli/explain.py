@@ -49,7 +49,11 @@ def explain(
 
     shop = load_or_exit(folder).shop
     sources = {source.id: source for source in shop.settings.sources}
-    takes = [source for source in sources.values() if kind_of(file.name) in kinds_taken(source)]
+    takes = [
+        source
+        for source in sources.values()
+        if kind_of(file.name) in kinds_taken(source, shop.mappings[source.mapping])
+    ]
     source = sources.get(source_id) if source_id else next(iter(takes), shop.settings.sources[0])
     if source is None:
         click.echo(f"There is no source {source_id}; there are {', '.join(sources)}.", err=True)
@@ -58,7 +62,7 @@ def explain(
     roots = (drop, *artwork_roots(ShopPlaces(folder.resolve()), source))
     content = content_of(file.resolve(), file.name, shop.settings.limits.ticket_bytes)
     rows = artwork_rows(ShopPlaces(folder.resolve()), source)
-    setting = Setting(shop.settings, source, drop, roots, now(), rows)
+    setting = Setting(shop.settings, source, shop.mappings[source.mapping], drop, roots, now(), rows)
     found = read(content, file.name, file.resolve(), setting)
     states, shelf = _now(folder, shop)
     orders = [
@@ -77,6 +81,7 @@ def explain(
 
 def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
     """Every item's layout on its chosen lane; nothing where no lane can print anything."""
+    from ticketbridge.decide.layout.cut_list import cut_list
     from ticketbridge.decide.layout.marks import marks_on
     from ticketbridge.model.layout import Layout
     from ticketbridge.report.roll_picture import Roll, roll_picture
@@ -89,7 +94,8 @@ def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
             item = decided.order.items[index]
             marks = marks_on(best.layout, item, decided.order.job_id, "Q000000")
             title = f"{decided.order.job_id}, part {item.job_part_id}: {best.lane.name}"
-            rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm))
+            cuts = cut_list(best.layout.placements).cuts
+            rolls.append(Roll(title, item, best.layout, marks, best.lane.margin_left_mm, cuts))
     if rolls:
         picture.write(roll_picture(rolls))
     else:
@@ -112,42 +118,11 @@ def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
     """The lane ticket of each item, as it would be written."""
     from ticketbridge import __version__
     from ticketbridge.daemon.clock import now
-    from ticketbridge.decide.layout.marks import marks_on
-    from ticketbridge.hand_over.lane_ticket import LaneTicket
-    from ticketbridge.hand_over.write import write_ticket
+    from ticketbridge.flow.lane_tickets import lane_tickets
     from ticketbridge.jdf.writing import as_text
-    from ticketbridge.model.layout import Layout
 
-    tickets: list[str | None] = []
-    for index, best in enumerate(decided.chosen):
-        if (
-            decided.refused
-            or decided.order is None
-            or best is None
-            or best.roll is None
-            or best.estimate is None
-            or not isinstance(best.layout, Layout)
-        ):
-            tickets.append(None)
-            continue
-        item = decided.order.items[index]
-        ticket = LaneTicket(
-            queue_entry_id="Q000000",
-            order=decided.order,
-            item=item,
-            substrate=shop.substrates[item.substrate],
-            print_mode=shop.print_modes[item.print_mode],
-            press=best.press,
-            lane=best.lane,
-            roll=best.roll.roll,
-            layout=best.layout,
-            estimate=best.estimate,
-            at=now(),
-            agent_version=__version__,
-            marks=marks_on(best.layout, item, decided.order.job_id, "Q000000"),
-        )
-        tickets.append(as_text(write_ticket(ticket)))
-    return tickets
+    tickets = lane_tickets(decided, shop, now(), __version__)
+    return [None if ticket is None else as_text(ticket) for ticket in tickets]
 
 
 def _as_json(decided: "Decided", shop: "Shop") -> dict[str, Any]:
@@ -205,11 +180,11 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
         lines += [f"  {line}" for judged in decided.judged[index] for line in lane_lines(judged.verdict)]
         if best is not None:
             lines.append(f"Item {part} goes to {best.lane.device_id} ({best.lane.name})")
-            if isinstance(best.layout, Layout) and best.estimate is not None:
-                lines += layout_lines(best.layout)
-                if decided.order is not None and best.roll is not None:
-                    roll_mm = best.roll.roll.length_left_m * 1000
-                    lines += pattern_lines(best.layout, decided.order.items[index], roll_mm)
+            if decided.order and isinstance(best.layout, Layout) and best.estimate is not None:
+                item = decided.order.items[index]
+                lines += layout_lines(best.layout, item)
+                if best.roll is not None:
+                    lines += pattern_lines(best.layout, item, best.roll.roll.length_left_m * 1000)
                 lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
     for ticket in _tickets(decided, shop):

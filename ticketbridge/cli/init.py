@@ -7,7 +7,10 @@ import click
 
 @click.command("init")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
-def init(folder: Path) -> None:
+@click.option(
+    "--exports", is_flag=True, help="Also mappings of six invented exports of MISs, with their cases."
+)
+def init(folder: Path, *, exports: bool) -> None:
     """Make a new shop in DIR: the sample files, the hot folders, and the settings of two simulated presses.
 
     DIR must be new or empty. Nothing that is there already is ever changed.
@@ -18,7 +21,7 @@ def init(folder: Path) -> None:
     from ticketbridge.model.codes import remedy, sentence
 
     try:
-        files = copy_sample_shop(folder)
+        files = copy_sample_shop(folder, exports=exports)
         loaded = load_shop(folder)
         folders = make_folders(loaded)
     except SampleRefused as refused:
@@ -32,7 +35,8 @@ def init(folder: Path) -> None:
     click.echo(f"Made a shop in {folder}: {loaded.shop.settings.name}")
     click.echo("\nFiles to read and to change:")
     for file in files:
-        click.echo(f"  {file.relative_to(folder)}")
+        if not file.parent.name.endswith(".cases"):
+            click.echo(f"  {file.relative_to(folder)}")
     click.echo("\nFolders:")
     for made in folders:
         click.echo(f"  {made.relative_to(loaded.folder)}")

@@ -108,6 +108,22 @@ def print_again(folder: Path, queue_entry: str) -> None:
 
 
 @jobs.command()
+@click.argument("queue_entry")
+@click.pass_obj
+def delivered(folder: Path, queue_entry: str) -> None:
+    """Say that the press has a job's ticket, where the bridge asks."""
+    ask(folder, "delivered", queue_entry_id=queue_entry)
+
+
+@jobs.command("send-again")
+@click.argument("queue_entry")
+@click.pass_obj
+def send_again(folder: Path, queue_entry: str) -> None:
+    """Say that the press does not have a job's ticket and did not print it: it is sent once more."""
+    ask(folder, "send-again", queue_entry_id=queue_entry)
+
+
+@jobs.command()
 @click.argument("names", nargs=-1)
 @click.pass_obj
 def retry(folder: Path, names: tuple[str, ...]) -> None:
@@ -118,7 +134,7 @@ def retry(folder: Path, names: tuple[str, ...]) -> None:
 def _story(standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]]) -> str:
     from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
 
-    lines = [_listing([standing]), "", *layout_lines(job.layout), *estimate_lines(job.estimate), ""]
+    lines = [_listing([standing]), "", *layout_lines(job.layout, job.item), *estimate_lines(job.estimate), ""]
     lines += [line for lane in job.judged for line in lane_lines(lane)]
     lines += ["", "History (UTC)"]
     for event in history:

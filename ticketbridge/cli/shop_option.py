@@ -20,13 +20,13 @@ shop_option = click.option(
 json_option = click.option("--json", "as_json", is_flag=True, help="For a program to read.")
 
 
-def load_or_exit(folder: Path) -> "LoadedShop":
-    """The shop, or every complaint on standard error and exit code 1."""
+def load_or_exit(folder: Path, trying: Path | None = None) -> "LoadedShop":
+    """The shop, with a mapping file to try where one is named; or every complaint on standard error and exit code 1."""
     from ticketbridge.config.load import ConfigRefused, load_shop
     from ticketbridge.model.codes import remedy, sentence
 
     try:
-        return load_shop(folder)
+        return load_shop(folder, trying)
     except ConfigRefused as refusal:
         for finding in refusal.findings:
             click.echo(f"{finding.place}: {sentence(finding)} {remedy(finding)}", err=True)

@@ -7,7 +7,7 @@ out, so one mistake brings one complaint.
 import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations
 from pathlib import Path
 from typing import Final, TypeVar
 from zoneinfo import available_timezones
@@ -129,11 +129,12 @@ def folders_apart(readings: Readings) -> Iterator[Finding]:
 
 
 def lanes_apart(readings: Readings) -> Iterator[Finding]:
-    """The lanes of one press lie beside each other on the beam."""
+    """The lanes of one press lie beside each other on the beam, or one wholly across others, for a wide roll."""
     for document, path, press in readings.presses():
-        numbered = sorted(enumerate(press.lanes), key=lambda lane: lane[1].left_mm)
-        for (_, left), (index, right) in pairwise(numbered):
-            if right.left_mm < left.right_mm:
+        numbered = sorted(enumerate(press.lanes), key=lambda lane: (lane[1].left_mm, -lane[1].right_mm))
+        for (_, left), (index, right) in combinations(numbered, 2):
+            across = right.right_mm <= left.right_mm and right.width_mm < left.width_mm
+            if right.left_mm < left.right_mm and not across:
                 facts: dict[str, type_of_fact] = {
                     "lane": right.id,
                     "left_mm": right.left_mm,

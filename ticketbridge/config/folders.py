@@ -41,6 +41,7 @@ LANE_FOLDERS: Final[Mapping[str, str]] = {
     "status": "messages from the press",
     "returned": "tickets that the press has finished",
     "followed": "what the press said and the bridge has taken in",
+    "artwork": "copies of artwork for the press, where the bridge makes them",
 }
 """Below the folder of every lane."""
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -11,7 +11,6 @@ from ticketbridge.config.cross_checks import Readings, cross_checks
 from ticketbridge.config.document import Document, KeyPath, read_document
 from ticketbridge.config.files import (
     FILES,
-    MAPPING_MODEL,
     MAPPINGS_FOLDER,
     PRESSES_FILE,
     PRINT_MODES_FILE,
@@ -25,6 +24,7 @@ from ticketbridge.config.files import (
     StockFile,
     SubstratesFile,
 )
+from ticketbridge.config.mappings import MappingFiles, read_mappings
 from ticketbridge.config.references import repeated_names, unknown_references
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.finding import Finding, Place
@@ -58,12 +58,14 @@ class LoadedShop:
         folder: The shop folder, absolute.
         documents: The files as read, by name relative to the folder: they know where every value stands.
         warnings: What is worth saying although it stops nothing.
+        mapping_files: Every file that has a part in a mapping, its own first, by the mapping's id.
     """
 
     shop: Shop
     folder: Path
     documents: Mapping[str, Document]
     warnings: tuple[Finding, ...] = ()
+    mapping_files: Mapping[str, tuple[Path, ...]] = field(default_factory=dict)
 
     @property
     def state_folder(self) -> Path:
@@ -92,11 +94,12 @@ def store_of(folder: Path) -> Path | str:
     return address if isinstance(address, str) else folder.resolve() / STATE_FOLDER / STORE_FILE
 
 
-def load_shop(folder: Path) -> LoadedShop:
+def load_shop(folder: Path, trying: Path | None = None) -> LoadedShop:
     """Reads and checks a shop folder.
 
     Args:
         folder: The folder that ``ticketbridge init`` made.
+        trying: A mapping file elsewhere that is to count as one of the shop's, in the place of one of its name.
 
     Returns:
         The shop.
@@ -115,20 +118,27 @@ def load_shop(folder: Path) -> LoadedShop:
         unreadable = Place(str(error.filename or folder))
         facts = {"why": error.strerror or str(error)}
         raise ConfigRefused((Finding("config.file-unreadable", unreadable, facts),)) from error
-    for name in names:
-        document, faults = read_document(folder / name)
+    files = {name: folder / name for name in names}
+    if trying is not None:
+        files[f"{MAPPINGS_FOLDER}/{trying.stem}.yaml"] = trying.absolute()
+    for name, file in files.items():
+        document, faults = read_document(file)
         findings += faults
         if document:
             documents[name] = document
-            findings += complaints(document, FILES.get(name, MAPPING_MODEL))
-    mappings = [Path(name).stem for name in names if name not in FILES]
-    findings += unknown_references(documents, mappings)
+            findings += complaints(document, FILES[name]) if name in FILES else ()
+    mappings = read_mappings(documents)
+    findings += [finding for mapping in mappings.values() for finding in mapping.findings]
+    findings += unknown_references(
+        documents, [file.stem for name, file in files.items() if name not in FILES]
+    )
     findings += repeated_names(documents)
     findings += cross_checks(Readings(folder, documents))
-    found = (*strangers, *in_file_order(findings, [folder / name for name in names]))
+    found = (*strangers, *in_file_order(findings, list(files.values())))
     if refuses(found):
         raise ConfigRefused(found)
-    return LoadedShop(_shop(documents), folder, documents, found)
+    mapping_files = {name: mapping.files for name, mapping in mappings.items()}
+    return LoadedShop(_shop(documents, mappings), folder, documents, found, mapping_files)
 
 
 def _names(folder: Path) -> tuple[list[str], list[Finding]]:
@@ -164,7 +174,7 @@ def _yaml_files(folder: Path) -> Iterator[Path]:
                 yield file
 
 
-def _shop(documents: Mapping[str, Document]) -> Shop:
+def _shop(documents: Mapping[str, Document], mappings: Mapping[str, MappingFiles]) -> Shop:
     """The shop of files that are known to fit their models."""
     substrates = SubstratesFile.model_validate(documents[SUBSTRATES_FILE].data).substrates
     print_modes = PrintModesFile.model_validate(documents[PRINT_MODES_FILE].data).print_modes
@@ -175,9 +185,7 @@ def _shop(documents: Mapping[str, Document]) -> Shop:
         print_modes={mode.id: mode for mode in print_modes},
         presses={press.id: press for press in presses},
         mappings={
-            document.file.stem: ShopMapping.model_validate(document.data)
-            for name, document in documents.items()
-            if name not in FILES
+            mapping_id: ShopMapping.model_validate(mapping.data) for mapping_id, mapping in mappings.items()
         },
         stock=StockFile.model_validate(documents[STOCK_FILE].data).stock,
     )

@@ -41,6 +41,7 @@ REFERENCES: Final = (
     Reference(PRESSES_FILE, ("presses", EACH, "advance_mm", KEYS_OF), "print mode"),
     Reference(PRESSES_FILE, ("presses", EACH, "lanes", EACH, "roll", "substrate"), "substrate"),
     Reference(STOCK_FILE, ("stock", EACH, "substrate"), "substrate"),
+    Reference(MAPPINGS_FOLDER, ("based_on",), "mapping"),
     Reference(MAPPINGS_FOLDER, ("substrates", EACH, "substrate"), "substrate"),
     Reference(MAPPINGS_FOLDER, ("print_modes", EACH, "substrate"), "substrate"),
     Reference(MAPPINGS_FOLDER, ("print_modes", EACH, "print_mode"), "print mode"),

@@ -6,6 +6,7 @@ from typing import Final
 
 import ticketbridge
 from ticketbridge.config.editors import EDITOR_FOLDER
+from ticketbridge.config.files import MAPPINGS_FOLDER
 from ticketbridge.model.finding import Finding, Place
 
 _PACKAGE: Final = Path(ticketbridge.__file__).parent
@@ -38,8 +39,17 @@ def _home(name: str) -> Path:
     return shipped if shipped.is_dir() else _PACKAGE.parent / name
 
 
-def copy_sample_shop(folder: Path) -> list[Path]:
+def exports_home() -> Path:
+    """Where the mappings of six invented exports lie, with their cases."""
+    return _home("schemas") / "exports"
+
+
+def copy_sample_shop(folder: Path, *, exports: bool = False) -> list[Path]:
     """Writes the files of the sample shop into a new or empty folder.
+
+    Args:
+        folder: The folder.
+        exports: Also the mappings of the six invented exports.
 
     Returns:
         The files written, sorted.
@@ -52,6 +62,13 @@ def copy_sample_shop(folder: Path) -> list[Path]:
     sample, schemas = hotfolders_home() / "sample-shop", editor_schemas_home()
     files = [(file, folder / file.relative_to(sample)) for file in sorted(sample.rglob("*.yaml"))]
     files += [(file, folder / EDITOR_FOLDER / file.name) for file in sorted(schemas.glob("*.schema.json"))]
+    if exports:
+        home = exports_home()
+        files += [
+            (file, folder / MAPPINGS_FOLDER / file.relative_to(home))
+            for file in sorted(home.rglob("*"))
+            if file.is_file()
+        ]
     for file, target in files:
         target.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(file, target)

@@ -28,15 +28,15 @@ class ChannelLoop(threading.Thread):
         while not self._stopping.is_set():
             self._awake.clear()
             try:
-                turn = self._channel.turn(self._stopping.is_set)
+                turn = self._channel.turn(self._stops)
                 self._notices.well(f"{self.name} has no store")
             except (*WorldFault, Fenced) as error:  # disk full, database away: the outbox remembers
                 self._notices.failing(f"{self.name} has no store", reason=str(error))
                 turn = Turn(more=False, failing_s=STORE_WAIT_S)
-            self._heartbeats.beat(self.name)
             if turn.failing_s:
                 self._wait(turn.failing_s)
             elif not turn.more:
+                self._heartbeats.beat(self.name)
                 self._awake.wait(SETTLE_S)
         try:
             self._channel.close()
@@ -51,6 +51,11 @@ class ChannelLoop(threading.Thread):
         """End after the message in flight."""
         self._stopping.set()
         self._awake.set()
+
+    def _stops(self) -> bool:
+        """Asked before each message, so that many slow ones are no standstill."""
+        self._heartbeats.beat(self.name)
+        return self._stopping.is_set()
 
     def _wait(self, seconds: float) -> None:
         until_s = clock.monotonic() + seconds

@@ -3,11 +3,12 @@
 import queue
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
@@ -15,7 +16,9 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.press_messages import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.waiting import wake
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE
@@ -46,7 +49,8 @@ class FlowLoop:
         before_turn: Callable[[], None] = lambda: None,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self.from_presses: Queue[PressFile] = Queue()
+        self._asked: Queue[Asked] = Queue()
+        self.from_presses: Queue[Handed | PressFile] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices
@@ -57,6 +61,13 @@ class FlowLoop:
         self._at_fault = False
         self.before_turn = before_turn
         self._ended_by: Exception | None = None
+
+    def do(self, work: Callable[[Bridge], Any]) -> "Future[Any]":
+        """Have something done in the thread that moves jobs, and wait for what it gives back."""
+        asked = Asked(work)
+        self._asked.put(asked)
+        self.wake()
+        return asked.answer
 
     def wake(self) -> None:
         """There is something to do."""
@@ -105,31 +116,40 @@ class FlowLoop:
                 self._notices.broke("a step of the flow broke", error)
                 self._pause(repr(error))
             self._heartbeats.beat("flow")
-            if self.claimed.empty() and self.from_presses.empty():
+            if self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
                 self._awake.wait(TURN_S)
         if self._ended_by is not None:
             raise self._ended_by
 
     def _turn(self) -> None:
-        for device_id in sorted(self._bridge.unfinished_lanes):
+        for device_id in sorted(self._bridge.unfinished_lanes & set(self._bridge.my_lanes)):
             rescue_lane(self._bridge, device_id)
-        for source_id in sorted(self._bridge.unfinished_sources):
+        for source_id in sorted(self._bridge.unfinished_sources & set(self._bridge.my_sources)):
             rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
         share = self._bridge.share  # what another bridge serves by now, it finds in its folder
-        for file in _drain(self.from_presses, GROUP):
-            if share.has(LANE, file.device_id):
-                follow(self._bridge, file)
-                worked = True
+        for _ in range(min(GROUP, self.from_presses.qsize())):
+            # One by one: what a fault leaves here is taken in the next turn.
+            item = self.from_presses.get_nowait()
+            if isinstance(item, Handed):
+                take_handed(self._bridge, item)
+            elif share.has(LANE, item.device_id):
+                follow(self._bridge, item)
+            worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
-        batch = [claimed for claimed in batch if share.has(SOURCE, claimed.source_id)]
+        batch = [one for one in batch if share.has(SOURCE, one.source_id) or is_submitted(one.claim_id)]
         while batch:
             batch = accept(self._bridge, batch)
             accepted = True
         answered = answer_requests(self._bridge) if share.has(REQUESTS) else False
+        for asked in _drain(self._asked, GROUP):
+            asked.do(self._bridge)
+            answered = True
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
-        if worked or accepted or answered or released:
+        tells = share.has(REQUESTS) and self._bridge.subscriptions
+        signalled = send_states(self._bridge) if tells else False
+        if signalled or worked or accepted or answered or released:
             self._told()
 
     def _pause(self, reason: str) -> None:
@@ -139,6 +159,33 @@ class FlowLoop:
         while clock.monotonic() < until_s and not self._stopping.is_set():
             self._heartbeats.beat("flow")
             self._stopping.wait(0.2)
+
+
+class Asked:
+    """A piece of work that somebody waits for."""
+
+    def __init__(self, work: Callable[[Bridge], Any]) -> None:
+        self.answer: Future[Any] = Future()
+        self._work = work
+
+    def do(self, bridge: Bridge) -> None:
+        """Do it. A fault of the world goes to whoever waits, and up: everything else has it, too.
+
+        Raises:
+            OSError: The disk cannot do it now.
+            WorldFault: The database cannot do it now.
+        """
+        if not self.answer.set_running_or_notify_cancel():
+            return
+        try:
+            done = self._work(bridge)
+        except (OSError, *WorldFault) as error:
+            self.answer.set_exception(error)
+            raise
+        except Exception as error:
+            self.answer.set_exception(error)
+        else:
+            self.answer.set_result(done)
 
 
 def _drain(waiting: "Queue[T]", most: int) -> "list[T]":

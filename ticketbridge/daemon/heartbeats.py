@@ -19,7 +19,7 @@ class Heartbeats:
             self._beats[loop] = self._monotonic()
 
     def forget(self, loop: str) -> None:
-        """This loop has ended and will beat no more."""
+        """This loop has ended, as it was told to."""
         with self._lock:
             self._beats.pop(loop, None)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from queue import Full, Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
-from ticketbridge.accept.litter import Kind, kind_of, kinds_taken, shows_end
+from ticketbridge.accept.litter import ENDS_ANYWHERE, Kind, kind_of, shows_end
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import INOTIFY_REMEDY, DropWatch
 from ticketbridge.daemon import clock
@@ -51,6 +51,7 @@ class IntakeLoop(threading.Thread):
         wake: Callable[[], None],
         notices: Notices,
         heartbeats: Heartbeats,
+        taken: frozenset[Kind] = frozenset({Kind.TICKET, Kind.MESSAGE}),
         hindrance: Callable[[], str | None] = lambda: None,
     ) -> None:
         super().__init__(name=f"intake {source.id}", daemon=True)
@@ -65,9 +66,7 @@ class IntakeLoop(threading.Thread):
         self._claimer = Claimer(source.id, places)
         watch = source.watch
         tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
-        self._watch = DropWatch(
-            places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, kinds_taken(source)
-        )
+        self._watch = DropWatch(places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
         self._told: set[str] = set()
 
@@ -129,7 +128,7 @@ class IntakeLoop(threading.Thread):
                 return
 
     def _is_whole(self, name: str) -> bool:
-        if kind_of(name) is Kind.ORDER_LINES:
+        if kind_of(name) in ENDS_ANYWHERE:
             return True
         try:
             if kind_of(name) is Kind.PDF:

@@ -5,13 +5,15 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import closing
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -19,25 +21,32 @@ from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop, full
 from ticketbridge.daemon.lane_loop import LaneLoop
-from ticketbridge.daemon.serving import Loop, Serving
+from ticketbridge.daemon.press_loop import PressLoop
+from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
-from ticketbridge.model.press import Lane
-from ticketbridge.model.retry import ChannelRules
-from ticketbridge.model.share import LANE, SOURCE, SUBSCRIBER, lease_name
+from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, lease_name
 from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.leases import Leases
-from ticketbridge.store.store import Store, open_store
+from ticketbridge.store.store import Store, open_store, open_view
+
+DEFAULT_RULES = ChannelRules()
 
 STOP_S = 20.0
 """All loops together have so long to end; what they leave is found at the next start."""
@@ -99,14 +108,18 @@ class Service:
             notice=self._notices.tell,
             reload=lambda: _reload(places.folder),
         )
-        self._flow = FlowLoop(self._bridge, self._wake_channels, self._notices, self._heartbeats)
-        makers: dict[str, Callable[[], Loop]] = {}
+        self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
+        self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
+        self._leaving: list[ChannelLoop] = []
+        jmf = shop.settings.jmf
+        self._http = None if jmf is None else self._http_loop(jmf, open_view(loaded.store))
+        makers: dict[str, Callable[[], Sequence[Loop]]] = {}
         for source in shop.settings.sources:
-            makers[lease_name(SOURCE, source.id)] = partial(self._intake_loop, source)
+            makers[lease_name(SOURCE, source.id)] = partial(self._intake_loops, source)
             for channel, sender in self._senders(source).items():
-                makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loop, channel, sender)
-        for device_id, (_, lane) in shop.lanes().items():
-            makers[lease_name(LANE, device_id)] = partial(self._lane_loop, device_id, lane)
+                makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loops, channel, sender)
+        for device_id, (press, lane) in shop.lanes().items():
+            makers[lease_name(LANE, device_id)] = partial(self._lane_loops, device_id, press, lane)
         self._serving = Serving(makers, self._heartbeats)
         self._sharing: Sharing | None = None
         if leases is not None:
@@ -133,6 +146,10 @@ class Service:
         else:
             self._sharing.start()
         self._heartbeats.beat("flow")
+        self._keep_subscribers()
+        if self._http is not None:
+            self._heartbeats.beat(self._http.name)
+            self._http.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
         lanes = len(self._bridge.my_lanes)
         self._notices.tell("ready", sources=len(self._bridge.my_sources), lanes=lanes)
@@ -144,33 +161,70 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        self._serving.stop_all(STOP_S)
+        others: list[Ending] = list(self._subscribers.values())
+        if self._http is not None:
+            others.append(self._http)
+        stop_all([*others, *self._serving.loops], STOP_S)
         if self._sharing is not None:
             self._sharing.stop()
+        self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 
-    def _intake_loop(self, source: Source) -> IntakeLoop:
-        return IntakeLoop(
-            source,
-            self._bridge.places.source(source.folder),
-            self._bridge.shop.settings.limits,
-            self._flow.claimed,
-            self._flow.wake,
-            self._notices,
-            self._heartbeats,
-            partial(self._hindrance, source),
+    def _http_loop(self, settings: JmfEndpoint, view: Store) -> HttpLoop:
+        desk = Desk(
+            settings=settings,
+            bridge=self._bridge,
+            view=view,
+            do=self._flow.do,
+            inbox=self._flow.claimed,
+            wake=self._flow.wake,
+            notices=self._notices,
         )
+        return HttpLoop(desk, self._bridge.places.folder, self._heartbeats)
 
-    def _lane_loop(self, device_id: str, lane: Lane) -> LaneLoop:
-        return LaneLoop(
-            device_id,
-            self._bridge.places.lane(lane.folder),
-            self._flow.from_presses,
-            self._flow.wake,
-            self._notices,
-            self._heartbeats,
-        )
+    def _intake_loops(self, source: Source) -> list[Loop]:
+        shop = self._bridge.shop
+        return [
+            IntakeLoop(
+                source,
+                self._bridge.places.source(source.folder),
+                shop.settings.limits,
+                self._flow.claimed,
+                self._flow.wake,
+                self._notices,
+                self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
+                partial(self._hindrance, source),
+            )
+        ]
+
+    def _lane_loops(self, device_id: str, press: Press, lane: Lane) -> list[Loop]:
+        loops: list[Loop] = [
+            LaneLoop(
+                device_id,
+                self._bridge.places.lane(lane.folder),
+                self._flow.from_presses,
+                self._flow.wake,
+                self._notices,
+                self._heartbeats,
+            )
+        ]
+        if press.jmf is not None:
+            loops.append(
+                PressLoop(
+                    self._bridge,
+                    device_id,
+                    press.jmf,
+                    self._flow.from_presses,
+                    self._flow.wake,
+                    self._exchanges.note,
+                    self._notices,
+                    self._heartbeats,
+                    Clocks(clock.now, clock.monotonic),
+                )
+            )
+        return loops
 
     def _hindrance(self, source: Source) -> str | None:
         """Why nothing may be claimed now. Asked by the thread of that source: a share that hangs holds only it."""
@@ -192,18 +246,47 @@ class Service:
             senders[channel] = HttpSender(Poster(source.status_url, channel, self._exchanges.note))
         return senders
 
-    def _channel_loop(self, channel: str, sender: FolderSender | HttpSender) -> ChannelLoop:
-        rules = ChannelRules(give_up_days=self._bridge.shop.settings.signal_give_up_days)
+    def _channel_loops(self, channel: str, sender: FolderSender | HttpSender) -> list[Loop]:
+        return [self._channel_loop(channel, sender)]
+
+    def _channel_loop(
+        self, channel: str, sender: FolderSender | HttpSender, said: ChannelRules = DEFAULT_RULES
+    ) -> ChannelLoop:
+        rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
         return ChannelLoop(made, self._heartbeats, self._notices)
 
-    def _wake_channels(self) -> None:
-        self._serving.wake()
-
     def _wake(self) -> None:
+        """There may be something to do for every thread."""
         self._flow.wake()
         self._serving.wake()
+
+    def _wake_talkers(self) -> None:
+        self._keep_subscribers()
+        for channel in self._subscribers.values():
+            channel.wake()
+        self._serving.wake()
+
+    def _keep_subscribers(self) -> None:
+        """A loop for each channel that was opened by message, and none for those that are closed.
+
+        Of several bridges the one that answers requests serves them.
+        """
+        mine = self._bridge.subscriptions if self._bridge.share.has(REQUESTS) else ()
+        wanted = {(one.channel, one.url): one for one in mine}
+        for key in self._subscribers.keys() - wanted.keys():
+            self._leaving.append(self._subscribers.pop(key))
+            self._leaving[-1].stop()
+        for loop in [one for one in self._leaving if not one.is_alive()]:
+            self._leaving.remove(loop)
+            self._heartbeats.forget(loop.name)
+        for key in wanted.keys() - self._subscribers.keys():
+            poster = Poster(key[1], key[0], self._exchanges.note)
+            loop = self._channel_loop(key[0], HttpSender(poster), _rules(wanted[key]))
+            self._subscribers[key] = loop
+            self._heartbeats.beat(loop.name)
+            loop.start()
 
     def _stop_at_eof(self) -> None:
         while os.read(sys.stdin.fileno(), 4096):
@@ -220,6 +303,12 @@ class Service:
             else:
                 systemd.notify("WATCHDOG=1")
             threading.Event().wait(interval_s)
+
+
+def _rules(subscription: Subscription) -> ChannelRules:
+    """What a subscriber asked for."""
+    mode = ChannelMode.RELIABLE if subscription.reliable else ChannelMode.FIRE_AND_FORGET
+    return ChannelRules(mode, None if subscription.retry_for_ever else RetryPolicy.DISCARD_AT_NEXT_SIGNAL)
 
 
 NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devices", "config.folder-twice"})

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.decide.map_values import Gathered, decided_by, words
 from ticketbridge.model.mapping import FinishingRow
 from ticketbridge.model.origin import Origin, Whence
 from ticketbridge.model.pattern import Match
@@ -11,7 +11,7 @@ from ticketbridge.model.substrate import Family, Substrate
 from ticketbridge.model.ticket import Read
 
 _FINISHING: Final = ("hem", "pole_pocket", "eyelets", "eyelet_spacing_mm", "laminate", "contour_cut")
-_PATTERN: Final = ("pattern_match", "pattern_repeat_mm")
+_PATTERN: Final = ("pattern_match", "pattern_repeat_mm", "pattern_drops")
 
 
 def map_finishing(item: Gathered, table: tuple[FinishingRow, ...], substrate: Substrate) -> None:
@@ -46,25 +46,23 @@ def _said_of_finishing(said: Mapping[str, Read], row: FinishingRow) -> dict[str,
     values: dict[str, Any] = {}
     for field, size in (("hem", "width_mm"), ("pole_pocket", "flat_mm")):
         if read := said.get(field):
-            width, *edges = _words(read)
+            width, *edges = words(read)
             values[field] = {size: width} | ({"edges": edges} if edges else {})
     eyelets = row.finishing.eyelets.model_dump(exclude_defaults=True) if row.finishing.eyelets else {}
     if read := said.get("eyelets"):
-        values["eyelets"] = eyelets | {"at_mm": [centre.split() for centre in _words(read)]}
+        values["eyelets"] = eyelets | {"at_mm": [centre.split() for centre in words(read)]}
     elif read := said.get("eyelet_spacing_mm"):
         values["eyelets"] = eyelets | {"spacing_mm": read.value}
     return values | {field: said[field].value for field in ("laminate", "contour_cut") if field in said}
 
 
 def _said_of_pattern(said: Mapping[str, Read]) -> dict[str, Any]:
-    match, repeat = (said.get(field) for field in _PATTERN)
+    match, repeat, drops = (said.get(field) for field in _PATTERN)
     values: dict[str, Any] = {"match": match.value if match else Match.STRAIGHT} if match or repeat else {}
     if repeat:
         values["repeat_mm"] = repeat.value
     elif match and match.value == Match.NONE:
         values["repeat_mm"] = None
+    if drops:
+        values["drops"] = drops.value
     return values
-
-
-def _words(read: Read) -> tuple[str, ...]:
-    return read.value if isinstance(read.value, tuple) else tuple(str(read.value).split())

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from ticketbridge.decide.map_finishing import map_finishing
 from ticketbridge.decide.map_print_mode import map_layers, map_print_mode
 from ticketbridge.decide.map_substrate import map_substrate
-from ticketbridge.decide.map_values import Gathered, decided_by
+from ticketbridge.decide.map_values import Gathered, decided_by, words
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Item, Order
@@ -18,6 +18,8 @@ from ticketbridge.model.origin import Origin
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.ticket import Read, Ticket
 
+_OF_ARTWORK = ("mime_type", "page", "sha256")
+"""What makes artwork whose hash is known the same; where it lies does not."""
 _CUSTOMER = ("customer_id", "customer_order_id", "customer_name")
 
 
@@ -81,7 +83,7 @@ def identity_of(order: Order) -> str:
         plain["due"] = order.due.astimezone(UTC).isoformat()
     for item in plain["items"]:
         if item.get("artwork", {}).get("sha256"):
-            item["artwork"].pop("url")
+            item["artwork"] = {name: value for name, value in item["artwork"].items() if name in _OF_ARTWORK}
     text = json.dumps(_rounded(plain), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
@@ -89,6 +91,12 @@ def identity_of(order: Order) -> str:
 def identities_of(order: Order) -> tuple[str, ...]:
     """The identity of each item, as if it had been ordered alone: a part is the same work whatever else is ordered."""
     return tuple(identity_of(order.model_copy(update={"items": (item,)})) for item in order.items)
+
+
+def work_of(order: Order, item: Item) -> str:
+    """What is to be printed of an item, whenever it is due and however urgent it is."""
+    unplanned = {"items": (item,), "due": None, "priority": Order.model_fields["priority"].default}
+    return identity_of(order.model_copy(update=unplanned))
 
 
 def _rounded(value: object) -> object:
@@ -109,22 +117,17 @@ def _order_values(ticket: Ticket, mapping: Mapping, source_id: str) -> Gathered:
     head.take_or("priority", mapping.priority, decided_by("priority", ticket.values))
     if due := ticket.values.get("due"):
         _due(head, due)
-    if not ticket.items:
-        head.complain("mapping.no-items", "items")
     return head
 
 
 def _due(head: Gathered, due: Read) -> None:
-    """A time without an offset passes the standard's schema, though the standard wants one (JDF 1.x)."""
+    """The readers give every time its offset; what is no time is for the mapping to say."""
     moment = due.value
     if not isinstance(moment, datetime):
         head.complain(
             "mapping.value-unfit", "due", field="due", said=due.raw, reason="it is no date and time"
         )
         return
-    if moment.utcoffset() is None:
-        head.complain("mapping.due-without-offset", "due", said=due.raw)
-        moment = moment.replace(tzinfo=UTC)
     head.put("due", moment, Origin.of(due))
 
 
@@ -152,6 +155,8 @@ def _panels(item: Gathered, mapping: Mapping) -> None:
     item.take_or("panels", mapping.panels, decided_by("panels", item.said))
     overlap = decided_by("panel_overlap_mm", item.said)
     item.take_or("panel_overlap_mm", mapping.panel_overlap_mm, overlap)
+    if zones := item.said.get("keep_seams_from"):
+        item.put("keep_seams_from_mm", [zone.split() for zone in words(zones)], Origin.of(zones))
 
 
 def _one_sided(item: Gathered) -> None:

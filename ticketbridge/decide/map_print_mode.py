@@ -129,10 +129,7 @@ def _from_table(
     entry = f"print_modes row {number}"
     decisive = ["print_preference"] if row.print_preference is not None else []
     item.put("print_mode", row.print_mode, decided_by(entry, item.said, decisive))
-    mode = catalogue.get(row.print_mode)
-    if mode is None:
-        item.complain("mapping.print-mode-not-in-catalogue", "print_mode", mode=row.print_mode, entry=entry)
-    return mode
+    return catalogue[row.print_mode]  # a shop with a row that names another one does not load
 
 
 def _own_words(item: Gathered) -> LayerStack | None:

@@ -42,12 +42,7 @@ def map_substrate(
         return None
     substrate_id, origin = found
     item.put("substrate", substrate_id, origin)
-    substrate = catalogue.get(substrate_id)
-    if substrate is None:
-        item.complain(
-            "mapping.substrate-not-in-catalogue", "substrate", substrate=substrate_id, entry=str(origin.entry)
-        )
-        return None
+    substrate = catalogue[substrate_id]  # a shop with a row that names another one does not load
     _compare(item, substrate)
     _compare_width(item, substrate)
     return substrate

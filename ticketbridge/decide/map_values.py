@@ -19,7 +19,8 @@ def decided_by(entry: str, said: Mapping[str, Read], fields: Sequence[str] = ())
         return Origin(Whence.MAPPING, entry)
     first = said[fields[0]]
     raw = "; ".join(said[field].raw for field in fields)
-    return Origin(Whence.MAPPING, entry, raw, first.path, first.line)
+    by = f"{entry} after {first.rule}" if first.decided else entry
+    return Origin(Whence.MAPPING, by, raw, first.path or None, first.line)
 
 
 def same_words(one: object, other: object) -> bool:
@@ -101,3 +102,8 @@ class Gathered:
         origin = self.origins.get(self._prefix + field)
         said = origin.raw if origin and origin.raw is not None else value
         self.complain("mapping.value-unfit", field, field=field, said=said, reason=reason)
+
+
+def words(read: Read) -> tuple[str, ...]:
+    """The words of a value, of one text or of several."""
+    return read.value if isinstance(read.value, tuple) else tuple(str(read.value).split())

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from ticketbridge.decide.beside import LaneWork, clash_of
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -59,6 +59,9 @@ class InLine(Protocol):
         """Rising with arrival."""
 
 
+Queued = TypeVar("Queued", bound=InLine)
+
+
 def releases(
     waiting: Iterable[WaitingJob], lane_states: Mapping[str, LaneState], shop: Shop
 ) -> tuple[str, ...]:
@@ -77,7 +80,7 @@ def releases(
     yards: dict[str, _Yard] = {}
     lanes = shop.lanes()
     released = []
-    for job in sorted(waiting, key=queue_order):
+    for job in in_order(waiting):
         if job.device_id not in lanes:
             continue
         press, lane = lanes[job.device_id]
@@ -98,6 +101,11 @@ def queue_order(job: InLine) -> tuple[bool, int, int, bool, float, int]:
         job.due.timestamp() if job.due else 0.0,
         job.number,
     )
+
+
+def in_order(waiting: Iterable[Queued]) -> list[Queued]:
+    """Jobs as they stand in line: by the place they were given, then priority, due time and number."""
+    return sorted(waiting, key=queue_order)
 
 
 @dataclass

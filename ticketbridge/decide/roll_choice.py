@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ticketbridge.decide.layout.arrange import Arrangement, arrange
+from ticketbridge.decide.layout.arrange import arrange
+from ticketbridge.decide.layout.arrangement import Arrangement
 from ticketbridge.decide.layout.flaws import shifts
 from ticketbridge.decide.layout.formulas import TOLERANCE_MM, waste_percent
 from ticketbridge.decide.layout.problem import LayoutProblem
@@ -121,8 +122,7 @@ class _Widths:
         """What is left out of the roll so that no row touches one of its flaws."""
         if roll is None or not roll.roll.flaws:
             return 0.0
-        pitch, height = arrangement.height_mm + self._lane.gap_mm, arrangement.height_mm
-        bands = [(row * pitch, row * pitch + height) for row in range(arrangement.rows)]
+        bands = list(arrangement.bands_mm(self._lane.gap_mm))
         return shifts(bands, roll.roll.flaws, self._lane.leader_mm, self._lane.gap_mm)[-1]
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from ticketbridge.decide.estimate.estimate import estimate
 from ticketbridge.decide.estimate.roll import lifting_caution
 from ticketbridge.decide.layout import LayoutProblem, place
-from ticketbridge.decide.layout.arrange import Arrangement
+from ticketbridge.decide.layout.arrangement import Arrangement
 from ticketbridge.decide.layout.flaws import behind_flaws
 from ticketbridge.decide.roll_choice import RollAt, RollChoice, choose_roll, usable_width_mm
 from ticketbridge.decide.rules import LaneQuestion, Neighbour, judge

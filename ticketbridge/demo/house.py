@@ -7,11 +7,13 @@ from pathlib import Path
 from ticketbridge.config.folders import make_folders
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import copy_sample_shop
-from ticketbridge.demo.orders import ORDERS, artwork, ticket
+from ticketbridge.demo.files import dropped
+from ticketbridge.demo.orders import FILES, ORDERS, Form, artwork
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import ShopPlaces, SourcePlaces
 
-SOURCE = "mis"
+SOURCES = ("mis", "counter", "pdf-drop")
+"""Where files are dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +37,14 @@ class House:
         """JMF that the MIS received by HTTP."""
         return self.folder / "mis-received"
 
+    def source(self, source_id: str) -> SourcePlaces:
+        """The hot folders of a source."""
+        return ShopPlaces(self.shop).source(f"hotfolders/{source_id}")
+
     @property
-    def source(self) -> SourcePlaces:
-        """The hot folders of the order desk."""
-        return ShopPlaces(self.shop).source("hotfolders/mis")
+    def bridge_log(self) -> Path:
+        """What the bridge told, in one line of JSON each."""
+        return self.folder / "run-0.log"
 
     def press(self, press_id: str) -> Path:
         """The folder of a simulated press."""
@@ -66,25 +72,36 @@ def prepare(folder: Path, status_url: str) -> House:
 def _build(house: House) -> None:
     copy_sample_shop(house.shop)
     make_folders(load_shop(house.shop))
-    shop_file = house.shop / "shop.yaml"
-    text = shop_file.read_text(encoding="utf-8")
-    for slow, quick in (
+    quick = "    watch: {scan_s: 1, quiet_s: 0.5, patience_s: 2}\n"
+    _change(
+        house.shop / "shop.yaml",
         ("patience_s: 30", "patience_s: 2"),
         ("scan_s: 5", "scan_s: 1"),
         ("quiet_s: 2", "quiet_s: 0.5"),
-    ):
-        if slow not in text:
-            raise AssertionError(f"the sample shop no longer says {slow}")
-        text = text.replace(slow, quick)
-    shop_file.write_text(text, encoding="utf-8")
+        ("    folder: hotfolders/counter\n", f"    folder: hotfolders/counter\n{quick}"),
+        ("    folder: hotfolders/pdf-drop\n", f"    folder: hotfolders/pdf-drop\n{quick}"),
+    )
+    out_of_stock = "  - {substrate: VINYL-WHITE, lot: V-5120, width_mm: 1372, length_left_m: 50}\n"
+    _change(house.shop / "stock.yaml", (out_of_stock, ""))
     house.to_drop.mkdir()
     house.received.mkdir()
-    art = house.source.drop / "art"
-    art.mkdir()
+    for source_id in SOURCES:
+        (house.source(source_id).drop / "art").mkdir()
     for order in ORDERS:
-        if order.raw is None:
+        if order.raw is None and order.form is not Form.ARTWORK:
+            art = house.source(order.source).drop / "art"
             (art / f"{order.job_id}.pdf").write_bytes(artwork(order))
-        (house.to_drop / order.file_name).write_bytes(ticket(order))
+    for file_name, order in FILES.items():
+        (house.to_drop / file_name).write_bytes(dropped(order))
+
+
+def _change(file: Path, *changes: tuple[str, str]) -> None:
+    text = file.read_text(encoding="utf-8")
+    for old, new in changes:
+        if old not in text:
+            raise AssertionError(f"{file.name} of the sample shop no longer says {old}")
+        text = text.replace(old, new)
+    file.write_text(text, encoding="utf-8")
 
 
 def _set_status_url(shop_file: Path, status_url: str) -> None:

@@ -1,6 +1,7 @@
 """What the customers of Harbourlight Graphics order in the demo, and what ought to become of it."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 from ticketbridge.jdf.writing import Element, as_bytes, child, jdf_root
@@ -12,16 +13,27 @@ DUE: Final = "2099-12-31T12:00:00+00:00"
 """Far off, so that the demo tells the same story on any day."""
 
 
+class Form(StrEnum):
+    """How an order comes."""
+
+    INTENT = "what is wanted"
+    PROCESS = "how to print it"
+    LINES = "order lines"
+    ARTWORK = "artwork alone"
+
+
 @dataclass(frozen=True, slots=True)
 class DemoOrder:
     """One order of the demo.
 
     Attributes:
-        file_name: Name of the dropped ticket.
+        file_name: Name of the dropped file; of order lines, several orders share one.
         becomes: ``accepted``, ``repeated`` or ``refused``.
         device_id: The lane it should go to, where it is accepted.
         story: What it shows, for the table.
         raw: The file's bytes where they are no proper ticket.
+        form: How it comes; it is dropped where the shop takes that form.
+        replaced: Whether a later file changes it while the bridge still holds it, so that it is never printed.
     """
 
     file_name: str
@@ -41,13 +53,25 @@ class DemoOrder:
     print_preference: str = "Balanced"
     bleed_mm: float = 0
     raw: bytes | None = None
+    form: Form = Form.INTENT
+    replaced: bool = False
+
+    @property
+    def source(self) -> str:
+        """The source that it is dropped at."""
+        return {Form.LINES: "counter", Form.ARTWORK: "pdf-drop"}.get(self.form, "mis")
+
+    @property
+    def printed(self) -> bool:
+        """Whether it is printed in the end."""
+        return self.becomes == "accepted" and not self.replaced
 
 
 COLOURS: Final = ("Cyan", "Magenta", "Yellow", "Black")
 WITH_WHITE: Final = (*COLOURS, "White")
 
 BANNER: Final = DemoOrder(
-    "01-fair-banner.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
+    "01-fair-banner.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1450, 3,
     "Harbour Banner 510", "accepted", "narrow, lane A of press 1", "HL-P1-A",
 )  # fmt: skip
 
@@ -88,7 +112,7 @@ ORDERS: Final = (
         b"  <ResourcePool>\n    <Media ID=x/>\n  </ResourcePool>\n</JDF>\n",
     ),
     DemoOrder(
-        "10-fair-banner-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1700, 3,
+        "10-fair-banner-again.jdf", "HL-24117", "Quillmoor Summer Fair", "Fair banner", 1450, 1450, 3,
         "Harbour Banner 510", "repeated", "the same order sent twice",
     ),
     DemoOrder(
@@ -123,8 +147,40 @@ ORDERS: Final = (
         raw=b'<?xml version="1.0"?>\n<!DOCTYPE JDF [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">'
         b'<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;">]>\n<JDF DescriptiveName="&c;"/>\n',
     ),
+    DemoOrder(
+        "18-wide-light-box.jdf", "HL-24132", "Tidewatch Museum", "Light box in one piece", 2900, 2000, 1,
+        "Harbour Backlit 210", "refused", "white asked for, and the press that is wide enough has none",
+        separations=WITH_WHITE, layer_stack="Color White Color", panels="forbidden",
+    ),
+    DemoOrder(
+        "19-regatta-poster.jdf", "HL-24133", "Brackwater Rowing Club", "Regatta posters", 600, 900, 4,
+        "Harbour Vinyl White", "accepted", "waits for a roll that the shop does not have", replaced=True,
+    ),
+    DemoOrder(
+        "20-regatta-poster-changed.jdf", "HL-24133", "Brackwater Rowing Club", "Regatta posters", 600, 900, 6,
+        "Harbour Blueback 115", "accepted", "a revision: more of them, on paper; it takes the place of 19",
+    ),
+    DemoOrder(
+        "21-stage-banner.jdf", "HL-24134", "Quillmoor Summer Fair", "Stage banner", 1200, 800, 2,
+        "BAN510", "accepted", "a process ticket: how to print it, on which substrate", form=Form.PROCESS,
+    ),
+    DemoOrder(
+        "22-counter.csv", "HL-24135", "Lantern Street Bakery", "Pavement banner", 900, 600, 2,
+        "Harbour Banner 510", "accepted", "order lines: one order of a file", form=Form.LINES,
+    ),
+    DemoOrder(
+        "22-counter.csv", "HL-24136", "Saltmarsh Gallery", "Door signs", 300, 200, 4,
+        "Harbour Board 5", "refused", "order lines: rigid board, and the others are taken", form=Form.LINES,
+    ),
+    DemoOrder(
+        "HL-24137_2x_Harbour flag.pdf", "HL-24137", "", "Harbour flag", 1500, 1000, 2,
+        "Harbour Banner 510", "accepted", "artwork alone: its name and its page are the order", form=Form.ARTWORK,
+    ),
 )  # fmt: skip
-"""Seventeen files: fourteen orders, one of them twice, and two that are no tickets at all."""
+"""Twenty-three files: what is wanted, how to print it, order lines, artwork, and two that are no tickets at all."""
+
+FILES: Final = {order.file_name: order for order in ORDERS}
+"""Each file once, with an order of it."""
 
 
 def ticket(order: DemoOrder) -> bytes:

@@ -8,7 +8,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from ticketbridge.demo.house import House, prepare
-from ticketbridge.demo.orders import ORDERS
+from ticketbridge.demo.orders import FILES
 from ticketbridge.demo.sink import Sink
 from ticketbridge.demo.verify import Seen, complaints, is_over, look, story
 from ticketbridge.spool import durable
@@ -32,8 +32,10 @@ def play(folder: Path, say: Callable[[str], None]) -> int:
         sink.start()
         stack.callback(sink.stop)
         say(f"The shop is in {house.shop}.")
+        logged = _log_size(house)
         programs = _start(house)
         try:
+            _until_ready(house, programs, logged)
             say(
                 f"The bridge and {len(house.presses)} simulated presses run, clocks {CLOCK_FACTOR} times as fast."
             )
@@ -47,7 +49,7 @@ def play(folder: Path, say: Callable[[str], None]) -> int:
     for line in wrong:
         say(f"WRONG: {line}")
     if not wrong:
-        say("Verified: every ticket in one place, every piece printed once, every message in order.")
+        say("Verified: every file in one place, every piece printed once, every message in order.")
     return 1 if wrong else 0
 
 
@@ -73,13 +75,27 @@ def _start(house: House) -> list[subprocess.Popen[bytes]]:
     return programs
 
 
+def _log_size(house: House) -> int:
+    """Bytes that earlier runs have written into the bridge's log."""
+    return house.bridge_log.stat().st_size if house.bridge_log.exists() else 0
+
+
+def _until_ready(house: House, programs: list[subprocess.Popen[bytes]], logged: int) -> None:
+    """Wait until the bridge watches its folders, so that files are taken in the order in which they are dropped."""
+    until_s = time.monotonic() + LIMIT_S
+    while b'"ready"' not in house.bridge_log.read_bytes()[logged:] and time.monotonic() < until_s:
+        if any(program.poll() is not None for program in programs):
+            return
+        time.sleep(LOOK_S)
+
+
 def _drop(house: House, say: Callable[[str], None]) -> None:
-    """One rename for each ticket that is not dropped yet."""
-    for order in ORDERS:
-        waiting = house.to_drop / order.file_name
+    """One rename for each file that is not dropped yet."""
+    for file_name, order in FILES.items():
+        waiting = house.to_drop / file_name
         if waiting.exists():
-            durable.move(waiting, house.source.drop / order.file_name)
-            say(f"Dropped {order.file_name}")
+            durable.move(waiting, house.source(order.source).drop / file_name)
+            say(f"Dropped {file_name}")
 
 
 def _wait(house: House, programs: list[subprocess.Popen[bytes]]) -> Seen:

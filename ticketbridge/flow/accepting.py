@@ -11,21 +11,25 @@ from typing import Final
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, content_of
+from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.flow.bridge import Bridge, World, read_world
+from ticketbridge.flow.changing import plan_anew
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.resubmitting import resubmit
+from ticketbridge.flow.submissions import note_submission, tell_submitter
 from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
-from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
+from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
-from ticketbridge.report.compose import accepted, queue_status, refused, repeated, trouble
+from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated, trouble
 from ticketbridge.spool import durable
 from ticketbridge.store.records import Intake, QueueSize
 from ticketbridge.store.transaction import Transaction
@@ -40,14 +44,21 @@ def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     A file that revises a job made earlier in the same batch waits for the next turn, when the store knows
     that job. Messages come after the tickets of their batch, whose jobs they may name.
     """
-    tickets = [claimed for claimed in batch if kind_of(claimed.original_name) is not Kind.MESSAGE]
+    tickets = [claimed for claimed in batch if _is_new_ticket(claimed)]
     later = _accept_tickets(bridge, tickets) if tickets else []
-    messages = [claimed for claimed in batch if kind_of(claimed.original_name) is Kind.MESSAGE]
+    messages = [claimed for claimed in batch if not _is_new_ticket(claimed)]
     if later:
         return [*later, *messages]
     for claimed in messages:
-        control(bridge, claimed)
+        if is_resubmitted(claimed.claim_id):
+            resubmit(bridge, _take(bridge, [claimed]))
+        else:
+            control(bridge, claimed)
     return []
+
+
+def _is_new_ticket(claimed: Claimed) -> bool:
+    return kind_of(claimed.original_name) is not Kind.MESSAGE and not is_resubmitted(claimed.claim_id)
 
 
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
@@ -58,13 +69,15 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         outcomes = found.outcomes
         going = _going(bridge, tx, outcomes, world)
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
-    prepared = prepare(bridge, jobs, laid_anew)
+    new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
+    prepared = prepare(bridge, jobs, laid_anew, just_read=new)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
     _tell_growth(bridge, [outcome.taken for outcome in outcomes])
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
+        tell_submitter(bridge, outcome.taken.claimed.claim_id, outcome.submitted)
     finish(bridge, prepared.holds)
     for claimed, missing in found.waits:
         put_to_wait(bridge, claimed, missing)
@@ -90,11 +103,13 @@ def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
 
 def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World) -> list[Job]:
     """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
-    new = {job.queue_entry_id: job for outcome in outcomes for job in outcome.jobs}
+    new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
-    gone = {standing.queue_entry_id for order in orders for standing in order.replaced}
+    changed = [one for order in orders for one in (*order.replaced, *(p.standing for p in order.planned))]
+    gone = {standing.queue_entry_id for standing in changed}
     waiting = [job for job in tx.waiting_jobs() if job.queue_entry_id not in gone]
-    going = may_go(bridge, waiting + [_standing_of(job) for job in new.values()], world.states)
+    fresh = [_standing_of(job) for job in new.values() if not job.held]
+    going = may_go(bridge, waiting + fresh, world.states)
     older = [tx.job(name) for name in sorted(set(going) - new.keys())]
     return older + [job for name, job in new.items() if name in going]
 
@@ -111,7 +126,8 @@ def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
 def _read(claimed: Claimed, limit: int) -> Taken | None:
     """The file's content, or why it cannot be read. A fault of the disk is nobody's ticket's and goes up."""
     try:
-        return Taken(claimed, content_of(claimed.path, claimed.original_name, limit))
+        content = content_of(claimed.path, claimed.original_name, limit)
+        return Taken(claimed, content, submission=submission_of(claimed))
     except FileNotFoundError:
         return None
     except OSError as error:
@@ -145,6 +161,9 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
             tx.change_job(standing, state=State.REMOVED, ended_at=now)
             facts = {"by": order.in_place_of(standing)}
             tx.tell(Event(Step.REPLACED, now, standing.queue_entry_id, facts=facts))
+    for outcome, order in [(one, order) for one in outcomes for order in one.orders]:
+        for planning in order.planned:
+            plan_anew(bridge, tx, planning, outcome.taken.claimed.claim_id)
     jobs = [job for outcome in outcomes for job in outcome.jobs]
     tx.add_jobs(jobs)
     tx.tell(
@@ -161,6 +180,10 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
     for source_id in {outcome.taken.claimed.source_id for outcome in outcomes}:
         mine = [outcome for outcome in outcomes if outcome.taken.claimed.source_id == source_id]
         report(bridge, tx, source_id, _messages(bridge, tx, mine))
+    for outcome in outcomes:
+        if outcome.taken.submission is not None:
+            claim_id = outcome.taken.claimed.claim_id
+            note_submission(bridge, tx, claim_id, outcome.taken.submission, outcome.jobs)
 
 
 def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> list[Element]:
@@ -173,6 +196,10 @@ def _messages(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> l
         job_id = order.job_id
         messages += [refused(name, findings, job_id, now, part) for part, findings in order.refusals()]
         messages += [repeated(job_id or "", stands, name, now) for stands in order.stands]
+        for planning in order.planned:
+            standing = tx.standing(planning.standing.queue_entry_id)
+            messages.append(planned_anew(standing, name, now))
+            changed.setdefault(standing.device_id, []).append(standing)
         for old in order.replaced:
             removed = replace(old, state=State.REMOVED, ended_at=now)
             changed.setdefault(old.device_id, []).append(removed)
@@ -207,9 +234,9 @@ def _standing_of(job: Job) -> Standing:
         job_id=job.order.job_id,
         job_part_id=item.job_part_id,
         revision=job.revision,
-        state=State.WAITING,
+        state=State.HELD if job.held else State.WAITING,
         phase="Waiting",
-        status_details=WAITS_FOR_ROLL if job.roll is None else "QueuedToRun",
+        status_details=first_details(job),
         device_id=job.device_id,
         given=False,
         priority=job.order.priority,

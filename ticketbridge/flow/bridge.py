@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
-from ticketbridge.model.finding import Finding
-from ticketbridge.model.job import Standing
+from ticketbridge.flow.copying import Copying
 from ticketbridge.model.lane_state import LaneState, RunningWork
 from ticketbridge.model.press import Lane, Press
-from ticketbridge.model.queue_messages import EntryMessage
+from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.model.shop import Shop, Source
@@ -38,10 +37,13 @@ class Missing:
     since: datetime | None = None
 
 
-def cannot_ask(job: Standing, _message: EntryMessage) -> Finding:
-    """A press that is reached by folder cannot be asked; a person at the press can."""
-    facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
-    return Finding("request.at-press", facts=facts)
+@dataclass(slots=True)
+class Pace:
+    """How a channel that was opened by message is fed; this run's, as a new one begins with the state."""
+
+    sent_at: datetime | None = None
+    steps: int = 0
+    observed: tuple[str, ...] | None = None
 
 
 @dataclass(slots=True)
@@ -71,10 +73,13 @@ class Bridge:
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
     """Open channels; the store remembers."""
+    paces: dict[str, Pace] = field(default_factory=dict)
+    """How the open channels are fed."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
-    ask_press: Callable[[Standing, EntryMessage], Finding] = cannot_ask
-    """Passes a command on to the press that has the job, and says what it answered."""
+
+    copying: Copying = field(default_factory=Copying)
+    """Copies of artwork beside lanes."""
     numbers: Iterator[int] = field(init=False)
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
@@ -126,15 +131,21 @@ class Bridge:
         """The folders of a lane."""
         return self.places.lane(self.lanes[device_id][1].folder)
 
+    def link(self, device_id: str) -> PressLink | None:
+        """How the press of a lane is reached by message; None where its tickets go into the lane's folder."""
+        found = self.lanes.get(device_id)
+        return None if found is None else found[0].jmf
+
     def artwork_roots(self, source_id: str) -> tuple[Path, ...]:
         """Folders that artwork of this source may lie in, resolved."""
         return artwork_roots(self.places, self.sources[source_id])
 
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
-    """The drop folder, and what the shop allows besides; relative ones count from the shop folder."""
+    """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
-    named = [places.source(source.folder).drop, *(places.folder / root for root in allowed)]
+    mine = places.source(source.folder)
+    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
     return tuple(root.resolve() for root in named)
 
 

@@ -6,10 +6,13 @@ from datetime import datetime
 from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.parts import Planning
+from ticketbridge.flow.passing_on import KINDS, Asker, ask_the_press
 from ticketbridge.flow.reporting import queue_size, report
+from ticketbridge.flow.submitting import say_whether_delivered
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
-from ticketbridge.model.job import Standing, as_text, queue_entry_id_of
+from ticketbridge.model.job import HELD_ON_CREATE, Standing, as_text, queue_entry_id_of, queued_details
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.report.compose import queue_status
@@ -26,9 +29,16 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
         return Finding("request.done", facts={"queue_entry_id": name, "state": job.state.value})
     if request.wish is Wish.PRINT_AGAIN:
         return _print_again(bridge, tx, job, request)
+    if request.wish in (Wish.DELIVERED, Wish.SEND_AGAIN):
+        return say_whether_delivered(bridge, tx, job, request)
     if job.given and job.state not in FINAL:
-        return Finding("request.at-press", facts={"queue_entry_id": name, "device_id": job.device_id})
+        passed_on = _at_press(bridge, tx, job, request)
+        if passed_on is not None:
+            return passed_on
+        job = tx.standing(name)
     changes = CHANGES[request.wish](job, request.args)
+    if changes is not None and request.wish is Wish.RESUME:
+        changes["status_details"] = queued_details(tx.job(name))
     if changes is None:
         facts = {"queue_entry_id": name, "state": job.state.value, "wish": request.wish.value}
         return Finding("request.not-now", facts=facts)
@@ -38,6 +48,40 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     changed = tx.standing(name)
     report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
     return Finding("request.done", facts={"queue_entry_id": name, "state": changed.state.value})
+
+
+def _at_press(bridge: Bridge, tx: Transaction, job: Standing, request: Request) -> Finding | None:
+    """Ask the press that has it; None where it turned out that the press does not have it yet."""
+    kind = KINDS.get(request.wish)
+    if kind is None or bridge.link(job.device_id) is None:
+        facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
+        return Finding("request.at-press", facts=facts)
+    asker = Asker(request.who, request.args.get("message_id"))
+    priority = request.args.get("priority")
+    return ask_the_press(bridge, tx, job, kind, asker, priority=None if priority is None else int(priority))
+
+
+def plan_anew(bridge: Bridge, tx: Transaction, planning: Planning, claim_id: str) -> None:
+    """A ticket that says the same but for the planning: the job has another due time or priority, is held or let go.
+
+    From here on the job answers to that ticket: to its identity, and it is that file which goes back in the end.
+    """
+    job = planning.standing
+    changes: dict[str, Any] = {
+        "due": planning.due and as_text(planning.due),
+        "priority": planning.priority,
+        "identity": planning.identity,
+        "printing": planning.printing,
+        "claim_id": claim_id,
+    }
+    state = after(job.state, planning.step) if planning.step else None
+    if state is not None:
+        held = planning.step is Step.HELD
+        details = HELD_ON_CREATE if held else queued_details(tx.job(job.queue_entry_id))
+        changes |= {"state": state, "status_details": details}
+    tx.change_job(job, **changes)
+    facts = {"due": changes["due"], "priority": planning.priority, "claim_id": claim_id}
+    tx.tell(Event(planning.step or "planned anew", bridge.now(), job.queue_entry_id, facts=facts))
 
 
 def _step(step: Step, **changes: Any) -> "Callable[[Standing, Mapping[str, Any]], dict[str, Any] | None]":
@@ -60,7 +104,7 @@ def _priority(job: Standing, args: Mapping[str, Any]) -> dict[str, Any] | None:
 
 CHANGES: Final[Mapping[Wish, Callable[[Standing, Mapping[str, Any]], dict[str, Any] | None]]] = {
     Wish.HOLD: _step(Step.HELD, status_details="JobHeld"),
-    Wish.RESUME: _step(Step.RESUMED, status_details="QueuedToRun"),
+    Wish.RESUME: _step(Step.RESUMED),
     Wish.CANCEL: _step(Step.CANCELLED, status_details="JobCanceledByUser"),
     Wish.ABORT: _step(Step.ABORTED, status_details="JobCanceledByUser"),
     Wish.DUE: _due,

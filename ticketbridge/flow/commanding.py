@@ -9,6 +9,7 @@ from ticketbridge.answer.queue_filter import QueueFilter
 from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.changing import about_a_job
+from ticketbridge.flow.passing_on import Asker, ask_the_press
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
@@ -94,7 +95,11 @@ def _obey(
 ) -> Finding:
     cell = outcome(job, command.message)
     if cell is ASK:
-        return bridge.ask_press(job, command.message)
+        passed_on = _passed_on(bridge, tx, job, command, who)
+        if passed_on is not None:
+            return passed_on
+        job = tx.standing(job.queue_entry_id)
+        cell = outcome(job, command.message)
     if isinstance(cell, ReturnCode):
         return refusal(job, command.message, cell)
     if command.completed:
@@ -107,6 +112,17 @@ def _obey(
         return Finding("request.done", facts=facts)
     args = {"queue_entry_id": job.queue_entry_id, "priority": command.priority}
     return about_a_job(bridge, tx, Request(WISHES[command.message], who, args), request_id)
+
+
+def _passed_on(
+    bridge: Bridge, tx: Transaction, job: Standing, command: EntryCommand, who: str
+) -> Finding | None:
+    """Ask the press that has the job; None where it turns out that nothing of it has left the bridge yet."""
+    if bridge.link(job.device_id) is None:  # by folder nobody can be asked but a person at the press
+        facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
+        return Finding("request.at-press", facts=facts)
+    asker = Asker(who, command.message_id)
+    return ask_the_press(bridge, tx, job, command.message.value, asker, priority=command.priority)
 
 
 def refusal(job: Standing, message: EntryMessage, code: ReturnCode) -> Finding:

@@ -41,6 +41,11 @@ class Decided:
     left_out: tuple[Finding, ...] = ()
 
     @property
+    def held(self) -> tuple[bool, ...]:
+        """Whether the ticket says of each item of the order that it is Held."""
+        return tuple(item.held for item in self.read.ticket.items) if self.read.ticket else ()
+
+    @property
     def refused(self) -> bool:
         """Whether no job comes of it at all."""
         return refuses(self.findings)
@@ -54,7 +59,6 @@ def decide(
     source: Source,
     states: Mapping[str, LaneState],
     now: datetime,
-    crew: Set[str] | None = None,
     stock: Sequence[Roll] | None = None,
 ) -> Decided:
     """Map, lay out, judge and choose; the good items alone, where that is what the source wants.
@@ -66,12 +70,11 @@ def decide(
         source: Where it came from; names the mapping.
         states: The lanes now.
         now: The time.
-        crew: Names of the people on shift; None where nobody keeps a list.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
     """
 
     def decided(one: TicketRead) -> Decided:
-        return _decide(one, file, shop, source, states, now, crew, stock)
+        return _decide(one, file, shop, source, states, now, stock)
 
     whole = decided(found)
     if not whole.refused or source.bad_items is IfSomeAreBad.TAKE_NONE:
@@ -104,7 +107,6 @@ def _decide(
     source: Source,
     states: Mapping[str, LaneState],
     now: datetime,
-    crew: Set[str] | None,
     stock: Sequence[Roll] | None,
 ) -> Decided:
     if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
@@ -114,6 +116,7 @@ def _decide(
     if mapped.order is None:
         return Decided(found, mapped, None, (), (), (), findings)
     order = with_artwork(mapped.order, found.artworks)
+    crew = shop.settings.on_shift(now)
     judged = tuple(judge_lanes(item, order, shop, states, now, crew, stock) for item in order.items)
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):

@@ -1,15 +1,25 @@
 """What a press says, applied: the job's state, the roll's account, messages to the MIS, the returned ticket."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
-from ticketbridge.flow.roll_account import charge, level_of, report_roll, roll_at_start
-from ticketbridge.hand_over.follow import DeviceSaid, NoteSaid, PhaseSaid, Said, UseSaid, read_signals
+from ticketbridge.flow.roll_account import charge, report_roll, roll_at_start
+from ticketbridge.hand_over.follow import (
+    DeviceSaid,
+    EntrySaid,
+    NoteSaid,
+    PhaseSaid,
+    Said,
+    UseSaid,
+    read_answers,
+    read_signals,
+)
 from ticketbridge.hand_over.write_resources import media_attributes
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.message_parts import Phase
@@ -31,6 +41,7 @@ from ticketbridge.report.compose import (
 )
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import claimed_name
+from ticketbridge.store.records import DeliveryState
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
 
@@ -47,6 +58,50 @@ STEPS = {
 
 
 @dataclass(frozen=True, slots=True)
+class Contradiction:
+    """What a press's queue says cannot follow on what the job is here."""
+
+
+ENTRY_STEPS: Mapping[tuple[State, str], Step | Contradiction] = {
+    (State.WAITING, "Held"): Step.HELD,
+    (State.WAITING, "Running"): Step.STARTED,
+    (State.WAITING, "PendingReturn"): Step.FINISHED,
+    (State.WAITING, "Completed"): Step.FINISHED,
+    (State.WAITING, "Aborted"): Step.BROKEN_OFF,
+    (State.WAITING, "Removed"): Step.CANCELLED,
+    (State.HELD, "Waiting"): Step.RESUMED,
+    (State.HELD, "Running"): Step.STARTED,
+    (State.HELD, "Aborted"): Step.BROKEN_OFF,
+    (State.HELD, "Removed"): Step.CANCELLED,
+    (State.RUNNING, "Suspended"): Step.SUSPENDED,
+    (State.RUNNING, "PendingReturn"): Step.FINISHED,
+    (State.RUNNING, "Completed"): Step.FINISHED,
+    (State.RUNNING, "Aborted"): Step.BROKEN_OFF,
+    (State.RUNNING, "Waiting"): Contradiction(),
+    (State.RUNNING, "Held"): Contradiction(),
+    (State.RUNNING, "Removed"): Contradiction(),
+    (State.SUSPENDED, "Running"): Step.WENT_ON,
+    (State.SUSPENDED, "Aborted"): Step.BROKEN_OFF,
+    (State.SUSPENDED, "Waiting"): Contradiction(),
+    (State.SUSPENDED, "Removed"): Contradiction(),
+    (State.PENDING_RETURN, "Waiting"): Contradiction(),
+    (State.COMPLETED, "Waiting"): Contradiction(),
+    (State.COMPLETED, "Running"): Contradiction(),
+    (State.ABORTED, "Running"): Contradiction(),
+}
+"""(the job here, ``QueueEntry@Status`` there) -> the step, or that it cannot be. What is not here says nothing new."""
+
+BY_THE_QUEUE: Mapping[Step, str] = {
+    Step.HELD: "JobHeld",
+    Step.RESUMED: "QueuedToRun",
+    Step.CANCELLED: "JobCanceledByOperator",
+}
+"""Steps of a press's queue without a phase of the job, and their ``StatusDetails``."""
+
+NOT_SURE = (DeliveryState.SUBMITTING, DeliveryState.IN_DOUBT)
+
+
+@dataclass(frozen=True, slots=True)
 class PressFile:
     """A file that a press wrote: signals or a returned ticket."""
 
@@ -54,11 +109,18 @@ class PressFile:
     path: Path
     data: bytes
     done: Callable[[], None]
-    """Tells the listener that the file was moved away."""
+    """Tells the listener that the file was moved away, or must be handed on again."""
 
 
 def follow(bridge: Bridge, file: PressFile) -> None:
     """Apply one file of a press, commit, then move the file to ``followed``."""
+    try:
+        _follow(bridge, file)
+    finally:
+        file.done()
+
+
+def _follow(bridge: Bridge, file: PressFile) -> None:
     try:
         root = parse(file.data, bridge.shop.settings.limits, file.path.name)
     except XmlRefused as refusal:
@@ -68,11 +130,10 @@ def follow(bridge: Bridge, file: PressFile) -> None:
         if refuses(findings):
             _note_unreadable(bridge, file, findings[0])
         elif root.tag == jdf("JMF"):
-            _follow_signals(bridge, root, file.device_id)
+            follow_signals(bridge, root, file.device_id)
         else:
             return_job(bridge, root, file.device_id)
     _move_away(bridge, file)
-    file.done()
 
 
 def _move_away(bridge: Bridge, file: PressFile) -> None:
@@ -92,13 +153,48 @@ def _note_unreadable(bridge: Bridge, file: PressFile, why: Finding) -> None:
         tx.tell(Event("press.unreadable", bridge.now(), who=file.device_id, facts=facts))
 
 
-def _follow_signals(bridge: Bridge, root: Element, device_id: str) -> None:
-    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID."""
+def follow_signals(bridge: Bridge, root: Element, device_id: str, lanes: Sequence[str] = ()) -> None:
+    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID.
+
+    Args:
+        bridge: The bridge.
+        root: The JMF element.
+        device_id: The lane, where a signal names none.
+        lanes: Lanes that the sender may speak for; none means that all are.
+    """
     with bridge.store.transaction() as tx:
         for signal in read_signals(root, device_id):
             if tx.is_new_message(f"{device_id} {signal.sender_id}", signal.message_id, bridge.now()):
                 for said in signal.said:
-                    _apply(bridge, tx, said)
+                    if not lanes or said.device_id in lanes:
+                        _apply(bridge, tx, said)
+
+
+def follow_answers(bridge: Bridge, root: Element, device_id: str) -> None:
+    """What a press says when it is asked. Most of it was said before, and only what is new is passed on."""
+    with bridge.store.transaction() as tx:
+        for said in read_answers(root, device_id):
+            if not _known(tx, said):
+                _apply(bridge, tx, said)
+
+
+def _known(tx: Transaction, said: Said) -> bool:
+    """Whether a polled press only repeats itself, or speaks of a job that ended while its answer was on the way."""
+    if isinstance(said, DeviceSaid):
+        return True
+    job = _job_of(tx, said)
+    if job is None or job.state in FINAL or job.state is State.PENDING_RETURN:
+        return True
+    if isinstance(said, PhaseSaid):
+        told = (said.status, said.status_details, said.amount, said.waste)
+        return told == (job.phase, job.status_details, job.amount, job.waste)
+    return False
+
+
+def _job_of(tx: Transaction, said: Said) -> Standing | None:
+    if isinstance(said, DeviceSaid):
+        return None
+    return tx.job_at_lane(said.device_id, queue_entry_id_in(said.job_part_id or ""))
 
 
 def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
@@ -113,8 +209,12 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
         return
     job = None
     if said.job_id is not None:
-        job = tx.job_at_lane(said.device_id, queue_entry_id_in(said.job_part_id or ""))
-        if job is None:
+        job = _job_of(tx, said)
+        if job is not None:
+            _has_the_ticket(bridge, tx, job)
+        elif isinstance(said, EntrySaid):
+            return  # a press may print for others, too
+        else:
             facts = {"device_id": said.device_id, "job_id": said.job_id, "job_part_id": said.job_part_id}
             _tell_finding(bridge, tx, None, Finding("press.unknown-job", facts=facts))
             return
@@ -124,6 +224,14 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
         _apply_phase(bridge, tx, said, job)
     elif job is not None and isinstance(said, UseSaid):
         _apply_use(bridge, tx, said, job)
+    elif job is not None and isinstance(said, EntrySaid):
+        _apply_entry(bridge, tx, said, job)
+
+
+def _has_the_ticket(bridge: Bridge, tx: Transaction, job: Standing) -> None:
+    """A press that speaks of a job has its ticket, whatever became of the answer to its submission."""
+    if bridge.link(job.device_id) is not None:
+        tx.move_delivery(job.queue_entry_id, NOT_SURE, DeliveryState.DELIVERED)
 
 
 def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing) -> None:
@@ -147,6 +255,44 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     if changed.state is not job.state:
         messages.append(queue_status(job.device_id, [changed], queue_size(tx, job.device_id)))
     report(bridge, tx, job.source, messages)
+
+
+def _apply_entry(bridge: Bridge, tx: Transaction, said: EntrySaid, job: Standing) -> None:
+    """The entry of a press's queue: holds, removals and ends that no JobPhase told of."""
+    wanted = ENTRY_STEPS.get((job.state, said.status))
+    if wanted is None:
+        return
+    if isinstance(wanted, Contradiction):
+        key = f"{job.queue_entry_id} {said.status} {job.state}"
+        if tx.is_new_message(f"{said.device_id} contradicts", key[:63], bridge.now()):
+            facts: dict[str, type_of_fact] = {
+                "device_id": said.device_id,
+                "queue_entry_id": job.queue_entry_id,
+                "said": said.status,
+                "state": job.state.value,
+            }
+            _tell_finding(bridge, tx, job, Finding("press.contradiction", facts=facts))
+        return
+    step_job(bridge, tx, job, wanted)
+
+
+def step_job(bridge: Bridge, tx: Transaction, job: Standing, step: Step) -> None:
+    """A step that a press's queue tells of, with the message about it; nothing where it does not fit the state."""
+    next_state = after(job.state, step)
+    if next_state is None:
+        return
+    if step in BY_THE_QUEUE:
+        details = BY_THE_QUEUE[step]
+        now = bridge.now()
+        changes: dict[str, Any] = {"state": next_state, "status_details": details}
+        if next_state in FINAL:
+            changes["ended_at"] = now
+        tx.change_job(job, **changes)
+        tx.tell(Event(step, now, job.queue_entry_id, job.device_id))
+        changed = replace(job, **changes)
+    else:
+        changed = move_job(bridge, tx, job, step, next_state, None)
+    report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
 
 
 def move_job(
@@ -195,7 +341,9 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
         messages: Sequence[Element] = [ink_used(job, uses)]
     elif said.resource == "Media":
         press, _ = bridge.lanes[job.device_id]
-        substrate = bridge.shop.substrates[job.substrate]
+        substrate = bridge.shop.substrates.get(job.substrate)
+        if substrate is None:  # taken out of the catalogue while the press printed on it
+            return
         roll = tx.rolls().get(job.device_id)
         level = level_of(roll, substrate) if roll else "Empty"
         left_m2 = roll.length_left_m * roll.width_mm / 1000 if roll else 0.0

@@ -6,6 +6,7 @@ from typing import Final
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.submitted import forget_submission
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import as_bytes
@@ -34,6 +35,7 @@ def move_out(bridge: Bridge, claimed: Claimed, place: str, findings: Sequence[Fi
         note = folder / f"{claimed.path.name}{NOTE_ENDING}"
         durable.write_unsynced(note, text.encode("utf-8", "backslashreplace"))
     durable.move(claimed.path, folder / claimed.path.name)
+    forget_submission(claimed)
 
 
 def reasons_by_part(findings: Sequence[Finding]) -> dict[str, str]:

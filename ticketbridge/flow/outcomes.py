@@ -11,10 +11,12 @@ from pathlib import Path
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
+from ticketbridge.decide.map_order import work_of
 from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
-from ticketbridge.flow.parts import parts_of
+from ticketbridge.flow.parts import Planning, parts_of
+from ticketbridge.flow.submissions import Submitted, as_submitted
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
@@ -22,6 +24,7 @@ from ticketbridge.model.job import Job, Standing, queue_entry_id_of
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.shop import IfSomeAreBad
+from ticketbridge.model.submission import Submission
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store.records import Known
 from ticketbridge.store.transaction import Transaction
@@ -35,6 +38,8 @@ class Taken:
     content: Content
     fault: Finding | None = None
     """Why it cannot be read."""
+    submission: Submission | None = None
+    """What the message said that brought it; None where it was dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +61,7 @@ class OrderOutcome:
         jobs: The new jobs, one for each item that is new.
         replaced: Jobs of an earlier revision that these take the place of.
         stands: Queue entries that say the same already.
+        planned: Jobs that say the same, but are planned anew.
     """
 
     place: str
@@ -64,18 +70,20 @@ class OrderOutcome:
     jobs: tuple[Job, ...] = ()
     replaced: tuple[Standing, ...] = ()
     stands: tuple[str, ...] = ()
+    planned: tuple[Planning, ...] = ()
 
     def in_place_of(self, replaced: Standing) -> str:
         """The queue entry that stands for a replaced job: that of its own part, where the order still has it."""
         mine = [job for job in self.jobs if job.item.job_part_id == replaced.job_part_id] or self.jobs
-        return mine[0].queue_entry_id if mine else self.stands[0]
+        others = [*self.stands, *(planning.standing.queue_entry_id for planning in self.planned)]
+        return mine[0].queue_entry_id if mine else others[0]
 
     def refusals(self) -> list[tuple[str | None, tuple[Finding, ...]]]:
         """What was refused, each with its reasons: single items by their JobPartID, or the whole order (None)."""
         errors = [finding for finding in self.findings if severity_of(finding) is Severity.ERROR]
         if not errors:
             return []
-        if not (self.jobs or self.stands):
+        if not (self.jobs or self.stands or self.planned):
             return [(None, self.findings)]
         parts = dict.fromkeys(error.place.part for error in errors)
         return [(part, tuple(one for one in errors if one.place.part == part)) for part in parts]
@@ -103,6 +111,17 @@ class Outcome:
     def findings(self) -> tuple[Finding, ...]:
         """Everything found in the file."""
         return tuple(finding for order in self.orders for finding in order.findings)
+
+    @property
+    def held(self) -> bool:
+        """Whether its jobs are held from the start."""
+        return self.taken.submission is not None and self.taken.submission.hold
+
+    @property
+    def submitted(self) -> Submitted:
+        """What whoever submitted it is told."""
+        stands = [name for order in self.orders for name in order.stands]
+        return Submitted(self.place, self.findings, (*(job.queue_entry_id for job in self.jobs), *stands))
 
     @property
     def jobs(self) -> tuple[Job, ...]:
@@ -136,7 +155,7 @@ class _Batch:
     """What the files of a batch have changed so far, before anything is committed."""
 
     states: dict[str, LaneState]
-    stands: dict[str, str] = field(default_factory=dict)
+    stands: dict[tuple[str, bool], str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
 
 
@@ -152,6 +171,7 @@ def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
     setting = Setting(
         settings=bridge.shop.settings,
         source=source,
+        mapping=bridge.shop.mappings[source.mapping],
         drop=places.drop,
         roots=bridge.artwork_roots(source_id),
         now=bridge.now(),
@@ -209,9 +229,10 @@ def _of_file(
             now=bridge.now(),
             stock=shelf,
         )
+        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
-    if missing and one.claimed.whole and may_wait(bridge, one.claimed):
+    if missing and one.claimed.whole and one.submission is None and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
     if source.bad_lines is IfSomeAreBad.TAKE_NONE and any(refuses(order.findings) for order in orders):
         return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
@@ -231,15 +252,16 @@ def _of_order(
     if decided.order is None or decided.refused or not one.claimed.whole:
         return _refusal(one, decided)
     name = (decided.order.source, decided.order.job_id)
-    if all(identity in mine.stands for identity in decided.identities):
-        stands = tuple(mine.stands[identity] for identity in decided.identities)
+    said = list(zip(decided.identities, decided.held, strict=True))
+    if all(one in mine.stands for one in said):
+        stands = tuple(mine.stands[one] for one in said)
         findings = (*decided.findings, *decided.left_out)
         return OrderOutcome(REFUSED if decided.left_out else REPEATED, findings, name[1], stands=stands)
     if name in named:
         raise RevisesThisBatch
     outcome = _accept_one(bridge, tx, one, decided)
     mine.named.add(name)
-    mine.stands |= {job.identity: job.queue_entry_id for job in outcome.jobs}
+    mine.stands |= {(job.identity, job.held): job.queue_entry_id for job in outcome.jobs}
     _count_in(mine.states, outcome.jobs)
     return outcome
 
@@ -266,20 +288,25 @@ def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -
     order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
     known = tx.known_identities(decided.identities)
-    earlier = tx.jobs_named(order.source, order.job_id)
-    parts = parts_of(decided, one.claimed.original_name, known, earlier)
+    earlier = [job for job in tx.jobs_named(order.source, order.job_id) if job.listed]
+    parts = parts_of(decided, one.claimed.original_name, known, earlier, lambda name: _work_of(tx.job(name)))
     findings = (*decided.findings, *decided.left_out, *parts.late)
-    overtaken = _overtaken(tx, one.claimed, earlier) if parts.new or parts.late else None
+    changes = parts.new or parts.planned or parts.replaced
+    overtaken = _overtaken(tx, one.claimed, earlier) if changes or parts.late else None
     if overtaken is not None:
         return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
     take_none = bridge.sources[order.source].bad_items is IfSomeAreBad.TAKE_NONE
-    if not (parts.new or parts.replaced) or (parts.late and take_none):
+    if not changes or (parts.late and take_none):
         place = REFUSED if refuses(findings) else REPEATED
         return OrderOutcome(place, findings, order.job_id, stands=parts.stands)
     jobs = tuple(
         _job(bridge, one.claimed, decided, index, known, revision) for index, revision in parts.new.items()
     )
-    return OrderOutcome(ACCEPTED, findings, order.job_id, jobs, parts.replaced, parts.stands)
+    return OrderOutcome(ACCEPTED, findings, order.job_id, jobs, parts.replaced, parts.stands, parts.planned)
+
+
+def _work_of(job: Job) -> str:
+    return work_of(job.order, job.item)
 
 
 def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
@@ -320,12 +347,15 @@ def _job(
         estimate=best.estimate,
         origins={name: origin.as_json() for name, origin in mapped.origins.items()},
         submitted_at=bridge.now(),
+        held=decided.held[index],
     )
 
 
 def _count_in(states: dict[str, LaneState], jobs: Iterable[Job]) -> None:
     """The lane is busier by these jobs, for the judgement of the next ticket of the batch."""
     for job in jobs:
+        if job.held:
+            continue
         state = states[job.device_id]
         roll = state.roll
         if roll is not None and roll.substrate == job.item.substrate:

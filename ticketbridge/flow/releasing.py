@@ -1,10 +1,11 @@
 """Waiting jobs to their lanes: the ticket is written, checked, placed; the intention committed; then one rename."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.decide.release import WaitingJob, releases
+from ticketbridge.flow.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
 from ticketbridge.flow.reporting import queue_size, report
@@ -13,11 +14,12 @@ from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.writing import as_bytes
-from ticketbridge.model.codes import refuses, sentence
+from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.order import Item
 from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report.compose import queue_status, trouble
@@ -32,20 +34,28 @@ class Prepared:
 
     holds: tuple[Hold, ...]
     faulty: tuple[tuple[str, str], ...]
-    """(queue entry, what is wrong with the ticket we wrote)."""
+    """(queue entry, what is wrong with its artwork, or with the ticket we wrote)."""
     laid_anew: tuple[Job, ...] = ()
     """Jobs among them whose layout was moved, because the roll's flaws lie elsewhere by now."""
 
 
 def release_waiting(bridge: Bridge) -> bool:
     """Hand over every waiting job that may go now. True where anything was handed over."""
+    released = _release(bridge)
+    leave_copies(bridge)  # last, so that a job that has just begun to use a copy keeps it
+    return released
+
+
+def _release(bridge: Bridge) -> bool:
     with bridge.store.transaction() as tx:
         waiting = tx.waiting_jobs()
         if not waiting:
             return False
+        soon = next_in_line(bridge, tx, waiting)
         world = read_world(bridge, tx)
         going = [tx.job(queue_entry_id) for queue_entry_id in may_go(bridge, waiting, world.states)]
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
+    artwork_at_hand(bridge, soon)
     if not jobs:
         return False
     prepared = prepare(bridge, jobs, laid_anew)
@@ -58,7 +68,8 @@ def release_waiting(bridge: Bridge) -> bool:
 def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> tuple[str, ...]:
     """Which of these may be handed over now.
 
-    Not those without a roll, nor to a lane with open evidence, nor to one that another bridge serves.
+    Not those without a roll, nor those whose substrate or print mode the catalogue has lost since they came, nor
+    to a lane with open evidence, nor to one that another bridge serves.
     """
     mine = set(bridge.my_lanes) - bridge.unfinished_lanes
     ready = [
@@ -68,6 +79,7 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
         and job.status_details != WAITS_FOR_ROLL
         and job.device_id in mine
         and not bridge.queues.get(job.device_id, OPEN).held
+        and bridge.shop.knows(job.substrate, job.print_mode)
     ]
     return releases(ready, states, bridge.shop) if ready else ()
 
@@ -94,7 +106,7 @@ def lane_ticket(bridge: Bridge, job: Job) -> LaneTicket:
     return LaneTicket(
         queue_entry_id=job.queue_entry_id,
         order=job.order,
-        item=job.item,
+        item=_item_at_press(bridge, job),
         substrate=bridge.shop.substrates[job.item.substrate],
         print_mode=bridge.shop.print_modes[job.item.print_mode],
         press=press,
@@ -108,15 +120,36 @@ def lane_ticket(bridge: Bridge, job: Job) -> LaneTicket:
     )
 
 
-def prepare(bridge: Bridge, jobs: Sequence[Job], laid_anew: Sequence[Job] = ()) -> Prepared:
-    """Write the tickets, check them by our own schema, and lay them into the lanes under temporary names."""
+def _item_at_press(bridge: Bridge, job: Job) -> Item:
+    """The item with its artwork where the press opens it."""
+    url = url_at_press(bridge, job)
+    if url is None or job.item.artwork is None:
+        return job.item
+    artwork = job.item.artwork.model_copy(update={"url": url})
+    return job.item.model_copy(update={"artwork": artwork})
+
+
+def prepare(
+    bridge: Bridge, jobs: Sequence[Job], laid_anew: Sequence[Job] = (), just_read: Iterable[str] = ()
+) -> Prepared:
+    """Write the tickets, check them by our own schema, and lay them into the lanes under temporary names.
+
+    Args:
+        bridge: The bridge.
+        jobs: In the order in which they are handed over. Those whose artwork is not at hand yet are left for later.
+        laid_anew: Those whose layout was moved.
+        just_read: Queue entries whose artwork was looked at a moment ago.
+    """
     ready: list[tuple[Hold, bytes]] = []
-    faulty = []
-    for job in jobs:
+    at_hand = artwork_at_hand(bridge, jobs, just_read)
+    faulty = [(name, f"{sentence(finding)} {remedy(finding)}") for name, finding in at_hand.spoilt]
+    for job in at_hand.good:
         root = write_ticket(lane_ticket(bridge, job))
         findings = check(root, job.queue_entry_id)
         if refuses(findings):
-            faulty.append((job.queue_entry_id, "; ".join(sentence(finding) for finding in findings)))
+            why = "; ".join(sentence(finding) for finding in findings)
+            text = f"The ticket for {job.queue_entry_id} fails our own schema and was not handed over: {why}"
+            faulty.append((job.queue_entry_id, text))
             continue
         lane = bridge.lane_places(job.device_id)
         hold = hold_for(job.queue_entry_id, job.device_id, lane, bridge.share.writer)
@@ -163,22 +196,26 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
         tx.change_job(job, state=State.HELD, status_details="JobHeld")
         held = tx.standing(queue_entry_id)
         tx.tell(Event(Step.HELD, now, queue_entry_id, facts={"reason": reason}))
-        text = f"The ticket for {queue_entry_id} fails our own schema and was not handed over: {reason}"
         report(
             bridge,
             tx,
             job.source,
             [
-                trouble(held, "Error", "TicketHeld", text, now),
+                trouble(held, "Error", "TicketHeld", reason, now),
                 queue_status(job.device_id, [held], queue_size(tx, job.device_id)),
             ],
         )
 
 
 def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
-    """The renames, after the intention was committed. What fails now is tried again from the evidence."""
+    """The renames, after the intention was committed. What fails now is tried again from the evidence.
+
+    A press that speaks JMF is not given its ticket here: the talk with it has its own thread.
+    """
     delivered = []
     for hold in holds:
+        if bridge.link(hold.device_id) is not None:
+            continue
         try:
             hand_over(hold)
         except (OSError, durable.PlaceNotReady) as error:

@@ -3,12 +3,15 @@
 from dataclasses import replace
 
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, run_of, split_attempts
+from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.artwork_at_hand import sweep_copies
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
+from ticketbridge.flow.submitting import rescue_submissions
 from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
@@ -39,6 +42,7 @@ def rescue(bridge: Bridge, *, crashed: bool, only: Share | None = None) -> None:
         if share.has(LANE, device_id):
             rescue_lane(bridge, device_id)
     judge_again(bridge)
+    sweep_copies(bridge)
     for source_id in sources:
         rescue_claims(bridge, source_id, count=crashed)
 
@@ -49,21 +53,28 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
     A temporary file with a committed intention is not delivered, whatever the store says: deliver it. One
     without is older than its intention: withdraw it. An intention without a temporary file was delivered.
     """
-    lane = bridge.lane_places(device_id)
-    with bridge.store.transaction() as tx:
-        intended = {delivery.temporary_name: delivery for delivery in tx.deliveries(device_id)}
     try:
-        for temporary_name in leftovers(lane):
-            if temporary_name in intended:
-                hand_over(_hold_of(intended[temporary_name], lane))
-            else:
-                withdraw(lane, temporary_name)
+        if bridge.link(device_id) is None:
+            _settle_lane(bridge, device_id)
+        else:
+            rescue_submissions(bridge, device_id)
     except (OSError, durable.PlaceNotReady) as error:
         bridge.lane_is_gone(device_id, error)
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
         bridge.notice("lane.ready", device_id=device_id)
+
+
+def _settle_lane(bridge: Bridge, device_id: str) -> None:
+    lane = bridge.lane_places(device_id)
+    with bridge.store.transaction() as tx:
+        intended = {delivery.temporary_name: delivery for delivery in tx.deliveries(device_id)}
+    for temporary_name in leftovers(lane):
+        if temporary_name in intended:
+            hand_over(_hold_of(intended[temporary_name], lane))
+        else:
+            withdraw(lane, temporary_name)
     open_ones = [delivery.queue_entry_id for delivery in intended.values() if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:
@@ -99,7 +110,8 @@ def rescue_claims(bridge: Bridge, source_id: str, *, count: bool, but_of_run: st
         bridge: The bridge.
         source_id: The source.
         count: Whether this is one more attempt on each.
-        but_of_run: Pass over what this run claimed; it is in hand.
+        but_of_run: Pass over what this run claimed, which is in hand, and what came by message, which the bridge
+            that was asked has in hand; its sender, unanswered, sends it again.
     """
     move_out_known(bridge, source_id, but_of_run)
     claimer = Claimer(source_id, bridge.source_places(source_id))
@@ -123,7 +135,9 @@ def _found_claimed(bridge: Bridge, source_id: str, but_of_run: str) -> list[Clai
         bridge.source_is_gone(source_id, error)
         return []
     bridge.unfinished_sources.discard(source_id)
-    return [claimed for claimed in found if not but_of_run or run_of(claimed.claim_id) != but_of_run]
+    if not but_of_run:
+        return found
+    return [one for one in found if run_of(one.claim_id) != but_of_run and not is_submitted(one.claim_id)]
 
 
 def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
@@ -139,33 +153,34 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 
 
 def judge_again(bridge: Bridge) -> None:
-    """Jobs that waited for a roll are judged anew: one may have come in by now."""
+    """Jobs that wait for a roll, or for what the catalogue has lost, are judged anew: it may be there by now.
+
+    Where it is not, the job waits on, and its verdicts say for what.
+    """
     with bridge.store.transaction() as tx:
         world, mine = read_world(bridge, tx), bridge.my_lanes
+        crew = bridge.shop.settings.on_shift(bridge.now())
         for standing in tx.waiting_jobs():
-            if standing.status_details != WAITS_FOR_ROLL or standing.device_id not in mine:
+            if standing.device_id not in mine:
+                continue
+            if standing.status_details != WAITS_FOR_ROLL and bridge.shop.knows(
+                standing.substrate, standing.print_mode
+            ):
                 continue
             job = tx.job(standing.queue_entry_id)
             judged = judge_lanes(
-                job.item, job.order, bridge.shop, world.states, bridge.now(), None, world.shelf
+                job.item, job.order, bridge.shop, world.states, bridge.now(), crew, world.shelf
             )
+            again = replace(job, judged=tuple(one.verdict for one in judged))
             best = choose(judged)
-            if (
-                best is None
-                or best.roll is None
-                or best.estimate is None
-                or not isinstance(best.layout, Layout)
-            ):
-                continue
-            again = replace(
-                job,
-                device_id=best.lane.device_id,
-                roll=best.roll.roll,
-                layout=best.layout,
-                judged=tuple(one.verdict for one in judged),
-                estimate=best.estimate,
-            )
+            if best is not None and best.roll and best.estimate and isinstance(best.layout, Layout):
+                again = replace(
+                    again,
+                    device_id=best.lane.device_id,
+                    roll=best.roll.roll,
+                    layout=best.layout,
+                    estimate=best.estimate,
+                )
+                facts = {"device_id": again.device_id}
+                tx.tell(Event("judged again", bridge.now(), job.queue_entry_id, facts=facts))
             tx.judge_again(standing, again)
-            tx.tell(
-                Event("judged again", bridge.now(), job.queue_entry_id, facts={"device_id": again.device_id})
-            )

@@ -1,8 +1,8 @@
 """The account of the rolls: taken over from the shop folder once, charged as jobs print, told to the MIS."""
 
 from collections.abc import Sequence
-from typing import Final
 
+from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.hand_over.write_resources import media_attributes
@@ -10,12 +10,9 @@ from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.stock import StockRoll
-from ticketbridge.model.substrate import Roll, Substrate
+from ticketbridge.model.substrate import Roll
 from ticketbridge.report.compose import roll_on_lane
 from ticketbridge.store.transaction import Transaction
-
-LOW_SHARE: Final = 0.1
-"""A roll with less than this share of a full one left is reported as Low (common practice)."""
 
 
 def fill_stock(bridge: Bridge) -> None:
@@ -103,12 +100,6 @@ def roll_at_start(job: Job, stock: Sequence[StockRoll]) -> StockRoll | None:
     if like and enough and (there.placed_at > job.submitted_at or elsewhere):
         return there
     return wanted
-
-
-def level_of(roll: Roll, substrate: Substrate) -> str:
-    """``ResourceInfo@Level`` of a roll by account."""
-    share = roll.length_left_m / substrate.roll_length_m
-    return "Empty" if share <= 0 else "Low" if share < LOW_SHARE else "OK"
 
 
 def report_roll(bridge: Bridge, tx: Transaction, device_id: str) -> None:

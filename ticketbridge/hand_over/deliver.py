@@ -87,6 +87,11 @@ def leftovers(lane: LanePlaces) -> list[str]:
     ]
 
 
+def queue_entry_of(temporary_name: str) -> str:
+    """The job whose ticket lies under that name."""
+    return temporary_name.removeprefix(TEMPORARY_BEGINNING).partition(".")[0]
+
+
 def withdraw(lane: LanePlaces, temporary_name: str) -> None:
     """Take away a temporary file that no committed intention speaks of: a crash came between the two."""
     (lane.tickets / temporary_name).unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""What a press says: its JMF signals as plain records. Pure; what they do to a job is ``flow``'s business."""
+"""What a press says, by file or by message: plain records. Pure; what they do to a job is ``flow``'s business."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -62,7 +62,19 @@ class NoteSaid:
     text: str
 
 
-Said = PhaseSaid | DeviceSaid | UseSaid | NoteSaid
+@dataclass(frozen=True, slots=True)
+class EntrySaid:
+    """A QueueEntry of the press's queue."""
+
+    device_id: str
+    job_id: str
+    job_part_id: str
+    status: str
+    status_details: str | None
+    press_entry_id: str
+
+
+Said = PhaseSaid | DeviceSaid | UseSaid | NoteSaid | EntrySaid
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +84,12 @@ class Signal:
     sender_id: str
     message_id: str
     said: tuple[Said, ...]
+
+
+def comment_of(message: Element) -> str:
+    """What a message says for people."""
+    comment = message.find(f".//{jdf('Comment')}")
+    return "" if comment is None else " ".join((comment.text or "").split())
 
 
 def read_signals(root: Element, device_id: str) -> list[Signal]:
@@ -87,6 +105,19 @@ def read_signals(root: Element, device_id: str) -> list[Signal]:
         said = tuple(_said(message, device_id))
         signals.append(Signal(sender_id, message.get("ID", ""), said))
     return signals
+
+
+def read_answers(root: Element, device_id: str) -> list[Said]:
+    """What the Responses of a polled press say, in order: the same as its signals would.
+
+    Args:
+        root: The JMF element.
+        device_id: The lane that was asked.
+    """
+    told = [said for message in root.findall(jdf("Response")) for said in _said(message, device_id)]
+    return [
+        said for said in told if not isinstance(said, NoteSaid)
+    ]  # a Response's note is about the question
 
 
 def _said(message: Element, device_id: str) -> Iterator[Said]:
@@ -105,6 +136,16 @@ def _said(message: Element, device_id: str) -> Iterator[Said]:
             None if event is None else event.get("EventID"),
             "" if comment is None else (comment.text or "").strip(),
         )
+    for queue in message.findall(jdf("Queue")):
+        for entry in queue.iterfind(jdf("QueueEntry")):
+            yield EntrySaid(
+                queue.get("DeviceID", device_id),
+                entry.get("JobID", ""),
+                entry.get("JobPartID", ""),
+                entry.get("Status", ""),
+                entry.get("StatusDetails"),
+                entry.get("QueueEntryID", ""),
+            )
 
 
 def _device_said(info: Element, device_id: str) -> Iterator[Said]:

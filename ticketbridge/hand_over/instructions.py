@@ -16,11 +16,13 @@ def panels_in_words(item: Item, layout: Layout) -> Iterator[str]:
         yield f"{count} panels each, {overlap}, one lot, one direction."
         return
     yield f"{count} drops each, numbered from the left, {overlap}, one lot, one direction."
+    if item.pattern.repeat_mm is None:
+        return
+    repeats = f"The pattern repeats every {item.pattern.repeat_mm:g} mm, {item.pattern.match.value} match"
     if layout.pitch_mm is not None:
-        yield (
-            f"The pattern repeats every {item.pattern.repeat_mm:g} mm, {item.pattern.match.value} match: printed "
-            f"in one go, cut every {layout.pitch_mm:g} mm."
-        )
+        yield f"{repeats}: printed in one go, cut every {layout.pitch_mm:g} mm."
+    else:
+        yield f"{repeats}: each drop begins at its own place of it, hang them by their numbers."
 
 
 def finishing_in_words(item: Item) -> Iterator[str]:

@@ -59,7 +59,7 @@ def _add_comment(root: Element, ticket: LaneTicket) -> None:
         f"{ticket.lane.name}: {item.quantity} x {item.finished_width_mm:g} x {item.finished_height_mm:g} mm",
         f"on {ticket.substrate.name}, {ticket.print_mode.name}.",
         f"Layers, first printed first: {ticket.item.layer_stack.value}.",
-        f"{layout.across} across, {layout.rows} rows, {layout.length_mm:.0f} mm of print.",
+        f"{layout.across} across, {layout.rows} rows, {layout.orientation}, {layout.length_mm:.0f} mm of print.",
     ]
     words += panels_in_words(item, layout)
     words += finishing_in_words(item)

@@ -72,7 +72,7 @@ def _add_tiles(pool: Element, ticket: LaneTicket, link: Callable[..., Element]) 
 
 def _strip(ticket: LaneTicket, panel: Panel) -> tuple[float, float, float]:
     """Where a panel begins in the artwork, across and up, and its height."""
-    if ticket.layout.pitch_mm is not None:
+    if ticket.item.pattern is not None and ticket.item.pattern.repeat_mm is not None:
         return 0.0, panel.phase_mm, max(placed.height_mm for placed in ticket.layout.placements)
     left_mm, bottom_mm = ticket.item.content_at_mm
     return panel.left_mm - left_mm, -bottom_mm, ticket.item.printed_height_mm

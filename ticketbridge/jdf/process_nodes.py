@@ -1,6 +1,6 @@
 """The nodes of a process ticket: which of them print on a press like ours, and which may be run at all."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from ticketbridge.jdf.paths import Paths
@@ -18,8 +18,12 @@ OTHER_PRINTING: Final = ("ConventionalPrinting", "IDPrinting")
 _PLATES: Final = ("ImageSetting", "ContactCopying", "FilmToPlateCopying", "CylinderLayoutPreparation")
 """Processes that make what such a press prints from."""
 
-MAY_NOT_RUN: Final = ("Inactive", "Informative", "Held", "TestRun")
-"""``JDF@Activation`` under which nothing is printed, the strongest first; a node inherits from those around it."""
+MAY_NOT_RUN: Final = ("Inactive", "Informative", "TestRun")
+"""``JDF@Activation`` under which nothing is printed, the strongest first; a node inherits from those around it.
+
+Inactive is not to be run yet, and its sender says when; Informative never is. Held may be run once it is let go,
+so it is taken and waits (JDF specification, Activation).
+"""
 
 AT_WORK_OR_DONE: Final = frozenset(
     {"Setup", "InProgress", "Cleanup", "Spawned", "Suspended", "Stopped", "Completed", "Aborted"}
@@ -73,6 +77,18 @@ def not_active(node: Element, file: str, paths: Paths) -> Finding | None:
                 place = Place(file, one.sourceline, path=paths.of(one, "Activation"))
                 return Finding("ticket.not-active", place, {"found": word})
     return None
+
+
+def is_held(node: Element) -> bool:
+    """Whether a node that may run waits until somebody lets it go: it, or one around it, is Held."""
+    return any(one.get("Activation") == "Held" for one in (node, *node.iterancestors(jdf("JDF"))))
+
+
+def left_alone(nodes: Mapping[Element, Finding]) -> Iterator[Finding]:
+    """What is told of nodes that are left alone beside others that are printed."""
+    for node, reason in nodes.items():
+        facts = {"node": node.get("JobPartID") or node.get("ID"), "found": reason.facts["found"]}
+        yield Finding("ticket.node-left-alone", reason.place, facts)
 
 
 def waits(node: Element, resources: Resources) -> bool:

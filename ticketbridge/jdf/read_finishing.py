@@ -1,20 +1,24 @@
 """What a ticket says of finishing: eyelets, laminate and contour in the standard's intents, the rest in our own words.
 
-Hems, pole pockets and pattern repeats have no place in the standard; they are attributes of our namespace
-on LayoutIntent, lengths in points as everywhere in JDF.
+Hems, pole pockets, zones without seams and pattern repeats have no place in the standard; they are attributes of
+our namespace on LayoutIntent, lengths in points as everywhere in JDF.
 """
 
 from typing import Final
 
-from ticketbridge.jdf.reading import ItemReading, said_by
+from ticketbridge.jdf.reading import ItemReading, add_own_words, said_by
 from ticketbridge.jdf.spans import Said, Unreadable, ends, middle
 from ticketbridge.model.finishing import ALL_EDGES
-from ticketbridge.model.pattern import Match
+from ticketbridge.model.pattern import Drops, Match
 from ticketbridge.vocabulary.names import jdf, own
 from ticketbridge.vocabulary.units import mm_from_points, number
 
 _WITH_EDGES: Final = (("hem", "Hem"), ("pole_pocket", "PolePocket"))
 _LENGTHS: Final = (("eyelet_spacing_mm", "EyeletSpacing"), ("pattern_repeat_mm", "PatternRepeat"))
+_WORDS: Final = (
+    ("pattern_match", "PatternMatch", tuple(Match)),
+    ("pattern_drops", "PatternDrops", tuple(Drops)),
+)
 _LAMINATE: Final = ("Temperature", "Surface", "Texture")
 
 
@@ -39,12 +43,20 @@ def _add_own(item: ItemReading) -> None:
     for name, attribute in _LENGTHS:
         if (said := said_by(layout, own(attribute))) and (length_mm := _mm(item, said, attribute, 1)):
             item.add(name, length_mm[0], said)
-    if match := said_by(layout, own("PatternMatch")):
-        word = match.raw.strip()
-        if word in tuple(Match):
-            item.add("pattern_match", word, match)
-        else:
-            item.reading.find_unreadable(match, "PatternMatch", Unreadable(" or ".join(Match)))
+    if said := said_by(layout, own("KeepSeamsFrom")):
+        _add_zones(item, said)
+    for name, attribute, words in _WORDS:
+        add_own_words(item, name, layout, own(attribute), words)
+
+
+def _add_zones(item: ItemReading, said: Said) -> None:
+    """Pairs of places across the piece."""
+    words = said.raw.split()
+    pairs = [" ".join(words[first : first + 2]) for first in range(0, len(words), 2)]
+    found = [_mm(item, Said(pair, said.element), "KeepSeamsFrom", 2) for pair in pairs or [""]]
+    zones = tuple(" ".join(number(place) for place in zone) for zone in found if zone)
+    if len(zones) == len(found):
+        item.add("keep_seams_from", zones, said)
 
 
 def _add_with_edges(item: ItemReading, name: str, attribute: str, said: Said) -> None:

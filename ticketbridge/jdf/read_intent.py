@@ -4,9 +4,10 @@ A ticket holds an order; each Product node in it that asks for a size or a subst
 for the order as a whole stands at the root.
 """
 
+from dataclasses import replace
 from typing import Final
 
-from ticketbridge.jdf.process_nodes import found_other_press, other_press
+from ticketbridge.jdf.process_nodes import found_other_press, is_held, left_alone, not_active, other_press
 from ticketbridge.jdf.read_item import read_item
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.reading import Reading, read_items
@@ -32,14 +33,20 @@ def item_nodes(root: Element) -> list[Element]:
 def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     """Everything that a ticket of product intent says, and what it fails to say.
 
-    A value that does not fit the schema is left out; ``check`` says what is wrong with it.
+    A value that does not fit the schema is left out; ``check`` says what is wrong with it. Nodes that must not
+    run are kept for whoever made them; where no other is left, the ticket is refused for that reason.
 
     Args:
         root: Root of a document of product intent.
         file: Its name, for findings.
     """
     reading = Reading(file, root)
-    nodes = _items(reading)
+    ordered = _items(reading)
+    reasons = {node: why for node in ordered if (why := not_active(node, file, reading.paths)) is not None}
+    nodes = [node for node in ordered if node not in reasons]
+    if ordered and not nodes:
+        return Ticket({}, ()), list(reasons.values())
+    reading.findings += left_alone(reasons)
     values = read_order(reading, nodes)
     if not nodes:
         reading.findings.append(Finding("ticket.no-item", Place(file, root.sourceline, path="/JDF")))
@@ -48,7 +55,11 @@ def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
         if planned is not None:
             reading.findings.append(found_other_press(*planned, file, reading.paths))
     only_item = len(nodes) == 1
-    items = read_items(reading, nodes, lambda node: read_item(reading, node, only_item=only_item))
+    items = read_items(
+        reading,
+        nodes,
+        lambda node: replace(read_item(reading, node, only_item=only_item), held=is_held(node)),
+    )
     return Ticket(values, items, remarks(reading, [root, *nodes])), reading.findings
 
 

@@ -1,9 +1,9 @@
 """A process ticket to a ticket: each node that prints is an item, with everything it takes and makes."""
 
-from collections.abc import Iterator
+from dataclasses import replace
 
 from ticketbridge.jdf.partitions import MOST_LEAVES, TooManyParts
-from ticketbridge.jdf.process_nodes import not_active, printing_nodes, waits
+from ticketbridge.jdf.process_nodes import is_held, left_alone, not_active, printing_nodes, waits
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.read_process_item import read_process_item
 from ticketbridge.jdf.reading import Reading, read_items
@@ -29,10 +29,12 @@ def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
     to_run = [node for node in nodes if node not in reasons]
     if not to_run:
         return Ticket({}, ()), list(reasons.values())
-    reading.findings += _left_alone(reasons)
+    reading.findings += left_alone(reasons)
     values = read_order(reading, to_run)
     try:
-        items = read_items(reading, to_run, lambda node: read_process_item(reading, node))
+        items = read_items(
+            reading, to_run, lambda node: replace(read_process_item(reading, node), held=is_held(node))
+        )
     except TooManyParts:
         place = Place(file, root.sourceline, path="/JDF")
         return Ticket(values, ()), [Finding("ticket.too-many-parts", place, {"limit": MOST_LEAVES})]
@@ -45,9 +47,3 @@ def _why_not(reading: Reading, node: Element) -> Finding | None:
         place = Place(reading.file, node.sourceline, path=reading.paths.of(node, "Status"))
         return Finding("ticket.not-waiting", place, {"found": node.get("Status", "")})
     return not_active(node, reading.file, reading.paths)
-
-
-def _left_alone(nodes: dict[Element, Finding]) -> Iterator[Finding]:
-    for node, reason in nodes.items():
-        facts = {"node": node.get("JobPartID") or node.get("ID"), "found": reason.facts["found"]}
-        yield Finding("ticket.node-left-alone", reason.place, facts)

@@ -63,10 +63,11 @@ WHAT_NEXT: Final[Mapping[Outcome, Next]] = {
 page of some proxy in place of an answer. A redirect is never followed, because its host was not configured; and
 no fault of TLS ever leads to sending without it."""
 
-NOT_TAKEN: Final = frozenset(
+NOT_SENT: Final = frozenset({Outcome.NOT_REACHED, Outcome.TLS_FAILED})
+"""Outcomes after which the other side surely did not do what it was asked, as it never heard of it."""
+
+REFUSALS: Final = frozenset(
     {
-        Outcome.NOT_REACHED,
-        Outcome.TLS_FAILED,
         Outcome.REDIRECTED,
         Outcome.NOT_LET_IN,
         Outcome.NOT_THERE,
@@ -75,7 +76,7 @@ NOT_TAKEN: Final = frozenset(
         Outcome.NEVER,
     }
 )
-"""Outcomes after which the other side surely did not do what it was asked. After the others it may have."""
+"""Outcomes in which the other side says that it did not do it. After all others it may have."""
 
 DONE_CODES: Final = frozenset({0, 12})
 """12: done, only the Acknowledge has nowhere to go."""

@@ -16,6 +16,10 @@ WAITS_FOR_ROLL: Final = "JobMissResources"
 """``QueueEntry@StatusDetails`` of a job that no roll in the shop suits; it is judged again at every start."""
 
 
+HELD_ON_CREATE: Final = "JobHeldOnCreate"
+"""``QueueEntry@StatusDetails`` of a job whose own ticket says that it is Held; a ticket that does not lets it go."""
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """One job as decided.
@@ -49,6 +53,8 @@ class Job:
     estimate: Estimate
     origins: Mapping[str, Any]
     submitted_at: datetime
+    held: bool = False
+    """Whether it is Held from the beginning, by its own ticket."""
 
     @property
     def item(self) -> Item:
@@ -91,6 +97,16 @@ class Standing:
     """Its place in its lane's queue where a person or the MIS gave it one, from 0; the others follow."""
     listed: bool = True
     """Whether the MIS still sees it in the queue; a finished entry that was removed keeps its history."""
+
+
+def first_details(job: Job) -> str:
+    """``QueueEntry@StatusDetails`` of a job that was just made."""
+    return HELD_ON_CREATE if job.held else queued_details(job)
+
+
+def queued_details(job: Job) -> str:
+    """``QueueEntry@StatusDetails`` of a job that waits for its lane."""
+    return WAITS_FOR_ROLL if job.roll is None else "QueuedToRun"
 
 
 def as_text(moment: datetime) -> str:

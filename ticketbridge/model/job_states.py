@@ -55,6 +55,8 @@ TRANSITIONS: Final[Mapping[tuple[State, Step], State]] = {
     (State.HELD, Step.CANCELLED): State.REMOVED,
     (State.HELD, Step.ABORTED): State.ABORTED,
     (State.HELD, Step.REPLACED): State.REMOVED,
+    (State.HELD, Step.STARTED): State.RUNNING,
+    (State.HELD, Step.BROKEN_OFF): State.PENDING_RETURN,
     (State.RUNNING, Step.STARTED): State.RUNNING,
     (State.RUNNING, Step.STOPPED): State.RUNNING,
     (State.RUNNING, Step.WENT_ON): State.RUNNING,
@@ -71,7 +73,8 @@ TRANSITIONS: Final[Mapping[tuple[State, Step], State]] = {
 }
 """(state, step) -> state. What is not here is not done: it becomes a finding, never a crash.
 
-A short job may be finished before its first signal was seen, hence (Waiting, finished).
+A short job may be finished before its first signal was seen, hence (Waiting, finished). A press may hold what it
+was given, and start or break off what it held, hence (Held, started) and (Held, broken off).
 """
 
 FINAL: Final = frozenset({State.COMPLETED, State.ABORTED, State.REMOVED})

@@ -5,9 +5,22 @@ job's print (y, along the feed). A piece is placed with its bleed.
 """
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from ticketbridge.model.marks import NO_MARKS, Marks
+
+
+class WasteCause(StrEnum):
+    """Why a part of the used roll is not sold."""
+
+    ENDS = "leader and trailer"
+    EDGES = "edges of the roll"
+    BETWEEN = "between the pieces"
+    """Gaps, marks, rows that are not full, and what was skipped for flaws."""
+    MATCH = "match of the pattern"
+    OVERLAP = "overlap of panels"
+    ALLOWANCES = "bleed, hems and pockets"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +85,7 @@ class Layout:
         piece_area_mm2: Area of all finished pieces together: what is sold.
         marks: The marks that room was left for.
         pitch_mm: Where the drops of a pattern are printed in one go: from one to the next; otherwise None.
+        other_rows: How many of the rows, the last ones, have their pieces the other way round.
     """
 
     usable_width_mm: float
@@ -89,6 +103,17 @@ class Layout:
     piece_area_mm2: float
     marks: Marks = NO_MARKS
     pitch_mm: float | None = None
+    other_rows: int = 0
+
+    @property
+    def orientation(self) -> str:
+        """Which way round the pieces lie, for people."""
+        ways = ("as they stand", "turned by 90 degrees")
+        usual, other = ways[self.rotated], ways[not self.rotated]
+        if not self.other_rows:
+            return usual
+        rows = "row" if self.other_rows == 1 else f"{self.other_rows} rows"
+        return f"{usual}, in the last {rows} {other}"
 
     @property
     def consumed_length_mm(self) -> float:
@@ -123,3 +148,42 @@ class Layout:
         plain["panels"] = tuple(Panel(*row) for row in data["panels"])
         plain["placements"] = tuple(Placement(*row) for row in data["placements"])
         return cls(**plain)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Several items on one stretch of a roll.
+
+    Attributes:
+        parts: For each item what it has of the run, in the coordinates of the run. Length, leader and trailer of
+            each are those of the whole; pieces and their area are its own.
+    """
+
+    parts: tuple[Layout, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Printed length of the whole."""
+        return self.parts[0].length_mm
+
+    @property
+    def consumed_length_mm(self) -> float:
+        """Length of roll used by the whole, leader and trailer included."""
+        return self.parts[0].consumed_length_mm
+
+    @property
+    def waste_percent(self) -> float:
+        """Share of the used roll that is not a finished piece of any item."""
+        pieces = sum(part.piece_area_mm2 for part in self.parts)
+        return 100 * (1 - pieces / self.parts[0].consumed_area_mm2)
+
+    @property
+    def image_width_mm(self) -> float:
+        """From the leftmost to the rightmost printed edge of the whole."""
+        rightmost = max(part.image_left_mm + part.image_width_mm for part in self.parts)
+        return rightmost - min(part.image_left_mm for part in self.parts)
+
+    def charged_mm(self) -> tuple[float, ...]:
+        """The used length of roll, shared out among the items by the area that each prints."""
+        areas = [sum(placed.width_mm * placed.height_mm for placed in part.placements) for part in self.parts]
+        return tuple(self.consumed_length_mm * area / sum(areas) for area in areas)

@@ -5,8 +5,10 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from ticketbridge.model.finishing import Finishing
+from ticketbridge.model.lookup import LookupTable
 from ticketbridge.model.order import Panels
 from ticketbridge.model.pattern import Pattern
+from ticketbridge.model.reads import Reads
 from ticketbridge.model.substrate import Family, FromOutside, Identifier, LayerStack, NotNegative
 
 
@@ -77,6 +79,12 @@ class LayerDefaults(FromOutside):
 class Mapping(FromOutside):
     """One mapping; each source names the one it uses."""
 
+    based_on: Identifier | None = None
+    """Another mapping that gives whatever this file leaves out."""
+    reads: Reads | None = None
+    """How the source's files are read; left out, it takes JDF alone, as the standard has it."""
+    tables: dict[Identifier, LookupTable] = Field(default={})
+    """Tables by name, that say what words of the files mean."""
     substrates: tuple[SubstrateRow, ...] = ()
     """Which substrate a ticket means; the first row that fits wins."""
     print_modes: tuple[PrintModeRow, ...] = Field(min_length=1)

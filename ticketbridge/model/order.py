@@ -1,10 +1,9 @@
 """The order: the one model that everything downstream of the mapping speaks."""
 
-from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import AwareDatetime, Field, ValidationInfo, field_validator
 
 from ticketbridge.model.finishing import Edge, Finishing
 from ticketbridge.model.pattern import Pattern
@@ -29,6 +28,11 @@ class Artwork(FromOutside):
     """Page in the file, from 0; negative counts from the end, -1 is the last (the standard's way)."""
     sha256: str | None = None
     """Hash of the file, where it could be read."""
+    path: str | None = None
+    """Where it lies here."""
+    size_bytes: int | None = None
+    modified_ns: int | None = None
+    """Size and time of the file when it was accepted; where both are still the same, so is the content."""
 
 
 class Item(FromOutside):
@@ -46,11 +50,23 @@ class Item(FromOutside):
     may_rotate: bool = True
     panels: Panels = Panels.ALLOWED
     panel_overlap_mm: NotNegative = 20
+    keep_seams_from_mm: tuple[tuple[NotNegative, NotNegative], ...] = ()
+    """Zones of the finished piece that no seam between panels runs through: from and to, from its left edge."""
     artwork: Artwork | None = None
     finishing: Finishing = Finishing()
     """What is done to it after printing; hems and pockets are printed too."""
     pattern: Pattern | None = None
     """For wallcovering: printed as drops of this pattern."""
+
+    @field_validator("keep_seams_from_mm")
+    @classmethod
+    def _zones_run_from_left_to_right(
+        cls, zones: tuple[tuple[float, float], ...]
+    ) -> tuple[tuple[float, float], ...]:
+        for begin, end in zones:
+            if begin >= end:
+                raise ValueError(f"a zone from {begin:g} to {end:g} mm has no width")
+        return zones
 
     @field_validator("finishing")
     @classmethod
@@ -102,7 +118,7 @@ class Order(FromOutside):
     job_id: Annotated[str, Field(min_length=1, max_length=63)]
     descriptive_name: str = ""
     source: Identifier
-    due: datetime | None = None
+    due: AwareDatetime | None = None
     """With its offset; compared in UTC."""
     priority: Annotated[int, Field(ge=0, le=100)] = 50
     customer_id: str | None = None

@@ -24,7 +24,8 @@ class Origin:
 
     Attributes:
         whence: Ticket, mapping or default.
-        entry: In the mapping: ``substrates row 3`` (rows count from 1), or the name of a setting.
+        entry: In the mapping: ``substrates row 3`` (rows count from 1), or the name of a setting. Of a value that
+            the ticket gives, the row that took it.
         raw: What the ticket wrote.
         path: XPath (or column) it was read from.
         line: Line in the ticket, from 1.
@@ -38,8 +39,9 @@ class Origin:
 
     @classmethod
     def of(cls, read: Read) -> "Origin":
-        """The origin of a value that the ticket gives."""
-        return cls(Whence.TICKET, raw=read.raw, path=read.path, line=read.line)
+        """The origin of a value that was read: the ticket's, or the mapping's by a table or as a default."""
+        whence = Whence.MAPPING if read.decided else Whence.TICKET
+        return cls(whence, read.rule, read.raw or None, read.path or None, read.line)
 
     def __str__(self) -> str:
         """In one line, for people: ``mapping substrates row 3, from "Frontlit" at PATH, line 12``."""

@@ -18,12 +18,23 @@ class Match(StrEnum):
     """Every other drop begins half a repeat lower."""
 
 
+class Drops(StrEnum):
+    """How the drops of a pattern that repeats are printed."""
+
+    CONTINUOUS = "continuous"
+    """On from drop to drop, as a roll of it would be: any length can be cut, the match costs waste."""
+    NUMBERED = "numbered"
+    """Each by itself, from its own place of the repeat and as high as the wall: no waste for the match."""
+
+
 class Pattern(FromOutside):
     """The pattern of a wallcovering. The item's size is the wall's, trim allowance as its bleed."""
 
     match: Match = Match.NONE
     repeat_mm: Positive | None = None
     """Height of the repeat; needed for a straight match and a half drop."""
+    drops: Drops = Drops.CONTINUOUS
+    """How a pattern that repeats is printed; a mural is always printed in numbered drops."""
     strip_mm: Positive | None = None
     """Width of a drop; where none is given, the printable width of the roll."""
 

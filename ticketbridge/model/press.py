@@ -7,6 +7,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from ticketbridge.model.marks import NO_MARKS, Marks
+from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive, Roll
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS
 
@@ -25,6 +26,13 @@ class Shafts(StrEnum):
 
     COMMON = "common"
     SEPARATE = "separate"
+
+
+class ArtworkAt(StrEnum):
+    """Where a press opens the artwork of its tickets."""
+
+    WHERE_IT_LIES = "where it lies"
+    BESIDE_THE_LANE = "beside the lane"
 
 
 class ThicknessRange(FromOutside):
@@ -113,6 +121,9 @@ class Lane(FromOutside):
     """Marks printed beside the pieces for those who cut, join and finish them; none unless said."""
     folder: str
     """The lane's folder, relative to the shop folder: tickets go to ``in``, ``status`` and ``returned`` come back."""
+    artwork_at_press: Annotated[str, Field(min_length=1)] | None = None
+    """How the press writes the lane's folder ``artwork``, where it does not see it under the same path; a path of
+    its own, a share or a drive, as in ``artwork_paths`` of a source."""
     ahead: Annotated[int, Field(ge=0)] = 1
     """Tickets given to the lane ahead of what it has finished; 0 means no limit."""
     roll: Roll | None = None
@@ -162,9 +173,16 @@ class Press(FromOutside):
     """When people are there, for the plan: a roll or a mode is changed, and a row of jobs begun, only then; what
     prints goes on without them. None means always. Whether a press may run unattended is for your local codes and
     trained people to say."""
+
+    artwork: ArtworkAt = ArtworkAt.WHERE_IT_LIES
+    """Where the press opens the artwork. "where it lies" leaves every file in its place, and the press must reach
+    it there. "beside the lane" copies it into the lane's folder ``artwork`` before the ticket is handed over, and
+    takes the copy away when no job of the lane needs it any more."""
     crew: tuple[str, ...] = ()
     """People trained on this press; two, so that an absence does not stop it (common practice)."""
     lanes: tuple[Lane, ...] = Field(min_length=1)
+    jmf: PressLink | None = None
+    """How the press is reached by JMF over HTTP; without it tickets go into its lanes' folders."""
 
     @model_validator(mode="after")
     def _lanes_fit(self) -> "Press":

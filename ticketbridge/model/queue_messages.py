@@ -52,9 +52,9 @@ class AskPress(StrEnum):
 ASK: Final = AskPress.ASK_THE_PRESS
 Cell = State | ReturnCode | AskPress
 
-_ENDED: Final = dict.fromkeys(EntryMessage, ReturnCode.ENTRY_ENDED)
-_GONE: Final = dict.fromkeys(EntryMessage, ReturnCode.UNKNOWN_ENTRY)
-_FINISHED: Final = _ENDED | {EntryMessage.REMOVE: State.REMOVED}
+_ENDED: Final[Mapping[EntryMessage, Cell]] = dict.fromkeys(EntryMessage, ReturnCode.ENTRY_ENDED)
+_GONE: Final[Mapping[EntryMessage, Cell]] = dict.fromkeys(EntryMessage, ReturnCode.UNKNOWN_ENTRY)
+_FINISHED: Final[Mapping[EntryMessage, Cell]] = {**_ENDED, EntryMessage.REMOVE: State.REMOVED}
 _AT_PRESS: Final[Mapping[EntryMessage, Cell]] = {
     EntryMessage.SUSPEND: ASK,
     EntryMessage.ABORT: ASK,

@@ -25,6 +25,8 @@ class Wish(StrEnum):
     ROLL_CHANGE = "roll-change"
     ROLL_MEASURE = "roll-measure"
     ROLL_FLAW = "roll-flaw"
+    DELIVERED = "delivered"
+    SEND_AGAIN = "send-again"
     MESSAGE_RESEND = "message-resend"
     MESSAGE_SKIP = "message-skip"
 

@@ -1,15 +1,17 @@
 """The shop: everything that is configured, checked and frozen."""
 
+from datetime import datetime
 from enum import StrEnum
 from typing import Annotated
+from zoneinfo import ZoneInfo
 
 from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
-from ticketbridge.model.csv_table import CsvTable
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
+from ticketbridge.model.shift import Shift
 from ticketbridge.model.standing_ticket import StandingTicket
 from ticketbridge.model.substrate import (
     FromOutside,
@@ -51,7 +53,8 @@ class Source(FromOutside):
     """Relative to the shop folder. Below it lie ``drop``, ``claimed``, ``waiting``, ``accepted``, ``artwork``,
     ``repeated``, ``refused``, ``status`` and ``returned``."""
     mapping: Identifier
-    """Which table translates its words: the name of a file in ``mappings``, without ``.yaml``."""
+    """Which mapping reads its files and translates their words: the name of a file in ``mappings``, without
+    ``.yaml``."""
     artwork_roots: tuple[str, ...] = ()
     """Folders besides the drop folder that artwork may lie in, relative to the shop folder or absolute."""
     artwork_patience_s: NotNegative = 0
@@ -60,8 +63,6 @@ class Source(FromOutside):
     artwork_paths: tuple[ArtworkPath, ...] = ()
     """What the MIS's paths to artwork mean here and at the press; the first row that fits wins. Without a row
     that fits, paths of shares, drives and other machines are refused."""
-    csv: CsvTable | None = None
-    """How order lines are read; without it this source takes no files that end in .csv."""
     bad_items: IfSomeAreBad = IfSomeAreBad.TAKE_NONE
     """What becomes of an order with several items when some of them cannot be printed. "take the good" prints the
     others and tells of the refused ones by their JobPartID; a corrected item is dropped later, alone or with the
@@ -92,6 +93,8 @@ class Limits(FromOutside):
     """Levels of nesting."""
     lines_per_file: Annotated[int, Field(gt=0)] = 1000
     """Order lines in one file."""
+    reading_s: Positive = 10
+    """How long the rows of a mapping may take to read one file."""
 
 
 class PlanBy(StrEnum):
@@ -127,10 +130,20 @@ class Settings(FromOutside):
     """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
+    shifts: tuple[Shift, ...] = ()
+    """Who is on shift when, so that a job can be warned of for which nobody trained on the press is there; without
+    it nobody's absence is known."""
     limits: Limits = Limits()
     sources: tuple[Source, ...] = Field(min_length=1)
     jmf: JmfEndpoint | None = None
     """JMF by HTTP; without it the bridge listens to folders alone."""
+
+    def on_shift(self, now: datetime) -> frozenset[str] | None:
+        """Names of the people on shift; None where the shop has no plan of shifts."""
+        if not self.shifts:
+            return None
+        local = now.astimezone(ZoneInfo(self.time_zone))
+        return frozenset(name for shift in self.shifts if shift.runs_at(local) for name in shift.people)
 
 
 class Shop(FromOutside):
@@ -143,6 +156,11 @@ class Shop(FromOutside):
     mappings: dict[Identifier, Mapping]
     stock: tuple[Roll, ...] = ()
     """Rolls on the shelf."""
+
+    def knows(self, substrate: str, print_mode: str) -> bool:
+        """Whether the catalogue has both, and the one allows the other."""
+        known = self.substrates.get(substrate)
+        return known is not None and print_mode in known.print_modes and print_mode in self.print_modes
 
     def lanes(self) -> dict[str, tuple[Press, Lane]]:
         """Every lane with its press, by the lane's DeviceID."""

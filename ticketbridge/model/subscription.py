@@ -8,6 +8,10 @@ SIGNALS: Final = ("QueueStatus", "Status", "Resource", "Notification")
 """``Query@Type`` of what can be subscribed to: what the bridge signals."""
 
 
+SUBSCRIBED: Final = "jmf"
+"""What the names of channels begin with that were opened by message."""
+
+
 @dataclass(frozen=True, slots=True)
 class Subscription:
     """One open channel.
@@ -53,7 +57,7 @@ class Subscription:
     @property
     def channel(self) -> str:
         """Its name in the outbox: unique, since one partner gives an ID once."""
-        return f"{self.partner}.{self.channel_id}"
+        return f"{SUBSCRIBED}.{self.partner}.{self.channel_id}"[:127]
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for the store."""

@@ -21,12 +21,16 @@ class Read:
         raw: As the ticket wrote it.
         path: XPath (or column) it was read from.
         line: Line in the file, from 1; None where files of this kind have no lines.
+        rule: The row of the mapping that took it; None where the standard says where it stands.
+        decided: Whether the mapping gave the value, by a table or as a default, and not the file.
     """
 
     value: Value
     raw: str
     path: str
     line: int | None
+    rule: str | None = None
+    decided: bool = False
 
 
 ORDER_FIELDS: Final[Mapping[str, str]] = {
@@ -67,6 +71,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "layer_stack": "tb:LayerStack, our own attribute of ColorIntent or DigitalPrintingParams: Color White Color",
     "print_preference": "ProductionIntent/PrintPreference, or InterpretingParams@PrintQuality in its words",
     "panels": "LayoutIntent@tb:Panels, our own attribute: wanted, allowed or forbidden",
+    "keep_seams_from": "LayoutIntent@tb:KeepSeamsFrom, our own attribute: from and to in points, in pairs; in mm here",
     "hem": "LayoutIntent@tb:Hem, our own attribute: width in points, then edges; in mm here",
     "pole_pocket": "LayoutIntent@tb:PolePocket, our own attribute: flat width in points, then edges; in mm here",
     "eyelets": "HoleMakingIntent/HoleList/Hole@Center, all of them, in mm here",
@@ -75,6 +80,7 @@ ITEM_FIELDS: Final[Mapping[str, str]] = {
     "contour_cut": "ShapeCuttingIntent/ShapeCut, that there is one",
     "pattern_match": "LayoutIntent@tb:PatternMatch, our own attribute: none, straight or half-drop",
     "pattern_repeat_mm": "LayoutIntent@tb:PatternRepeat, our own attribute, in points",
+    "pattern_drops": "LayoutIntent@tb:PatternDrops, our own attribute: continuous or numbered",
     "artwork_url": "ArtDeliveryIntent/ArtDelivery/RunList/LayoutElement/FileSpec@URL",
     "artwork_mime_type": "FileSpec@MimeType beside it",
     "artwork_page": "RunList@Pages beside it, first page, from 0",
@@ -97,12 +103,14 @@ IN_JDF: Final[Mapping[str, str]] = {**ITEM_FIELDS, **ORDER_FIELDS}
 class TicketItem:
     """One item: the values of ``ITEM_FIELDS`` that the ticket gives, and its line where it has one of its own.
 
-    ``number`` is its place among the items, from 1, where others before it were left out.
+    ``number`` is its place among the items, from 1, where others before it were left out. ``held`` is said by
+    ``JDF@Activation`` Held of its node, or of one around it: it is taken, and kept until somebody lets it go.
     """
 
     values: Mapping[str, Read]
     line: int | None = None
     number: int | None = None
+    held: bool = False
 
     def part_id(self, index: int) -> str:
         """JobPartID of the item, which stands at this index: what it says, else its number."""

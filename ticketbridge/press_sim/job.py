@@ -159,6 +159,15 @@ class Job:
         if self.fault is None:
             self._report_progress()
 
+    def report_now(self) -> bytes:
+        """Where the job stands, as a Status signal, for somebody who asks."""
+        pieces = self._pieces_after[len(self._printed_at)]
+        if self.fault is not None:
+            return self._stopped_signal(self._record.faults[-1], pieces, self._waste, 0)
+        if self._record.status == SETUP:
+            return self._setup_signal(0)
+        return self._progress_signal(0, pieces) if pieces else self._start_signal(0)
+
     @property
     def steps_to_next(self) -> int:
         """Steps until the head has left the next placement behind."""

@@ -19,6 +19,9 @@ class Places:
         print_log: What was printed.
         done: Tickets that were printed and returned.
         set_aside: Tickets that were refused, each with its reason.
+        entries: The queue as JMF sees it.
+        channels: Who subscribed to what.
+        mischief: Where misbehaviour is asked for.
     """
 
     def __init__(self, folder: Path, press: PressSettings) -> None:
@@ -38,6 +41,9 @@ class Places:
         self._press_id = press.press_id
         self._rolls = self._state / "rolls"
         self._control = folder / "control"
+        self.entries = self._state / "entries"
+        self.channels = self._state / "channels.json"
+        self.mischief = self._control / "http"
         self._state.mkdir(parents=True, exist_ok=True)
         self._lock = _lock(self._state / "lock", folder)
         for own in (self.done, self.set_aside, self._jobs, self._rolls, self._control):

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from ticketbridge.press_sim.clock import Clock
+from ticketbridge.press_sim.http.server import spoken_to
 from ticketbridge.press_sim.jsonl import Damaged
 from ticketbridge.press_sim.places import AlreadyRunning, Places
 from ticketbridge.press_sim.settings import SettingsProblem, read_settings
@@ -42,7 +43,10 @@ def run(
     try:
         press = read_settings(folder)
         with Places(folder, press) as places:
-            Simulator(press, places, Clock(), clock_factor).work(stop, until_idle_s)
+            clock = Clock()
+            simulator = Simulator(press, places, clock, clock_factor)
+            with spoken_to(press, places, simulator, clock):
+                simulator.work(stop, until_idle_s)
     except SettingsProblem as problem:
         return _tell(problem, UNUSABLE)
     except AlreadyRunning as problem:

@@ -20,6 +20,9 @@ FILE_NAME: Final = "press.yaml"
 JAM_S: Final = 30.0
 """How long a jam lasts where the press does not say."""
 SPANS: Final = ("image", "beam")
+YES: Final = "True"
+YES_NO: Final = (YES, "False")
+"""As YAML's true and false read."""
 NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9._-]{0,29}")
 """Identifiers become parts of file names, folder names and XML IDs."""
 
@@ -69,6 +72,8 @@ class PressSettings:
         jam_s: How long a jam lasts.
         roll_change_s: How long it takes until a new roll is on, where nobody says that it is; None waits for
             a person.
+        http_port: Where JMF is taken, on 127.0.0.1; 0 takes any free port, None listens to folders alone.
+        refuses_doubles: Whether a second ticket with the same JobID and JobPartID is refused (ReturnCode 116).
     """
 
     press_id: str
@@ -85,6 +90,8 @@ class PressSettings:
     lanes: tuple[LaneSettings, ...]
     jam_s: float = JAM_S
     roll_change_s: float | None = None
+    http_port: int | None = None
+    refuses_doubles: bool = False
 
 
 def version_numbers(text: str) -> tuple[int, int]:
@@ -136,6 +143,9 @@ def _press(section: "_Section", folder: Path) -> PressSettings:
         lanes=tuple(_lane(lane, folder) for lane in section.sections("lanes")),
         jam_s=section.not_negative("jam_s") if "jam_s" in section.values else JAM_S,
         roll_change_s=section.not_negative("roll_change_s") if "roll_change_s" in section.values else None,
+        http_port=int(section.not_negative("http_port")) if "http_port" in section.values else None,
+        refuses_doubles="refuses_doubles" in section.values
+        and section.choice("refuses_doubles", YES_NO) == YES,
     )
     section.nothing_else()
     names = [lane.device_id for lane in settings.lanes]

@@ -13,6 +13,8 @@ from ticketbridge.press_sim import durable, safe_xml
 from ticketbridge.press_sim.attendant import Attendant
 from ticketbridge.press_sim.carriage import step_s
 from ticketbridge.press_sim.clock import SLICE_S, Clock
+from ticketbridge.press_sim.desk import Desk
+from ticketbridge.press_sim.http.entries import Entries, Entry
 from ticketbridge.press_sim.job import Job, Surroundings
 from ticketbridge.press_sim.lane_roll import LaneRoll
 from ticketbridge.press_sim.places import Places
@@ -22,6 +24,9 @@ from ticketbridge.press_sim.refusal import sentence_for_people, set_aside
 from ticketbridge.press_sim.settings import LaneSettings, PressSettings
 from ticketbridge.press_sim.ticket import check_fits_a_roll, read_ticket
 from ticketbridge.press_sim.values import Unprintable
+
+HELD: Final = "Held"
+REMOVED: Final = "Removed"
 
 POLL_S: Final = SLICE_S
 """How often the lanes' folders are looked at, in real time."""
@@ -51,11 +56,17 @@ class Simulator:
         self._rolls = {
             lane.device_id: LaneRoll(places.roll(lane), lane.roll_length_mm) for lane in press.lanes
         }
+        self._held: dict[str, Job] = {}
+        self.entries = Entries(places.entries)
+        self.desk = Desk()
         left = {lane.device_id: places.taken_tickets(lane) for lane in press.lanes}
         printed_at = self._log.printed_at([path.stem for paths in left.values() for path in paths])
         for lane in press.lanes:
             for path in left[lane.device_id]:
                 self._examine(lane, path, printed_at[path.stem])
+        for entry in self.entries:
+            if entry.status == HELD:
+                self._put_aside(entry)
 
     @property
     def idle(self) -> bool:
@@ -70,10 +81,11 @@ class Simulator:
             if now_s >= next_look_s:
                 self.take_tickets()
                 next_look_s = now_s + POLL_S
+            served = self.desk.serve()
             self.start_jobs()
             self._attendant.attend(list(self._running.values()), now_s)
             self.move_on(now_s)
-            if not self.idle:
+            if served or not self.idle:
                 idle_since_s = now_s
             elif until_idle_s is not None and now_s - idle_since_s >= until_idle_s:
                 return
@@ -92,6 +104,64 @@ class Simulator:
                 continue
             self._places.use_serial()
             self._examine(lane, taken, [])
+
+    def submit(
+        self, lane: LaneSettings, ticket: bytes, job: tuple[str, str], return_jmf: str | None
+    ) -> Entry:
+        """Take a ticket by message: its entry first, then the ticket, both on disk when this returns."""
+        taken = self._places.fresh_ticket(lane)
+        entry = Entry(taken.stem, lane.device_id, *job, return_jmf, self._clock.timestamp())
+        self._places.use_serial()
+        self.entries.keep(entry)
+        durable.write(taken, ticket)
+        self._examine(lane, taken, [])
+        return entry
+
+    def running(self, lane: LaneSettings) -> Job | None:
+        """What the lane prints now."""
+        return self._running.get(lane.device_id)
+
+    def status(self, entry: Entry) -> str:
+        """``QueueEntry@Status``: what was said of it, else where its ticket lies."""
+        if entry.status:
+            return entry.status
+        job = self._running.get(entry.device_id)
+        if job is not None and job.serial == entry.serial:
+            return "Running"
+        name = f"{entry.serial}.jdf"
+        if (self._places.done / name).exists():
+            return "Completed"
+        return "Aborted" if (self._places.set_aside / name).exists() else "Waiting"
+
+    def change(self, deed: str, entry: Entry) -> int:
+        """Hold, resume or remove an entry. Returns the ReturnCode."""
+        status = self.status(entry)
+        if status == "Running":
+            return 106
+        if status in ("Completed", "Aborted", REMOVED):
+            return 114
+        if (deed, status) in (("hold", HELD), ("resume", "Waiting")):
+            return 113
+        if deed == "resume":
+            self.entries.mark(entry.serial, "")
+            self._waiting[entry.device_id].append(self._held.pop(entry.serial))
+            return 0
+        if status != HELD:
+            self._put_aside(entry)
+        if deed == "hold":
+            self.entries.mark(entry.serial, HELD)
+            return 0
+        self.entries.mark(entry.serial, REMOVED)
+        job = self._held.pop(entry.serial)
+        durable.move(job.path, self._places.set_aside / job.path.name)
+        return 0
+
+    def _put_aside(self, entry: Entry) -> None:
+        """Out of the line, so that it does not start."""
+        line = self._waiting[entry.device_id]
+        for job in [job for job in line if job.serial == entry.serial]:
+            line.remove(job)
+            self._held[job.serial] = job
 
     def start_jobs(self) -> None:
         """Start what may run now: the oldest ticket, and beside it the heads of other lanes in the same mode.

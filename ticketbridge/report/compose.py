@@ -22,6 +22,7 @@ from ticketbridge.jdf.writing import Element, as_bytes, child, clean, jdf_root, 
 from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Standing
+from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.units import number
 
 
@@ -65,6 +66,19 @@ def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> 
     note = notification("Information", "Event", text, at)
     note.set("JobID", job_id)
     child(note, "Event", EventID="TicketRepeated", EventValue=queue_entry_id)
+    return _signal("Notification", note)
+
+
+def planned_anew(standing: Standing, file_name: str, at: datetime) -> Element:
+    """The same work again, but due at another time, more or less urgent, held or let go."""
+    due = f"due {moment(standing.due)}" if standing.due else "without a due time"
+    held = "held" if standing.state is State.HELD else "not held"
+    text = (
+        f"{file_name} asks for the same as {standing.queue_entry_id}, which is {due} now, of priority "
+        f"{standing.priority} and {held}. Nothing new was made."
+    )
+    note = notification("Information", "Event", text, at, standing)
+    child(note, "Event", EventID="TicketPlannedAnew", EventValue=standing.queue_entry_id)
     return _signal("Notification", note)
 
 

@@ -10,8 +10,9 @@ from typing import Final
 
 from lxml import etree
 
+from ticketbridge.model.cut_list import Cut, Direction
 from ticketbridge.model.finishing import Edge
-from ticketbridge.model.layout import Layout, Placement
+from ticketbridge.model.layout import Layout, Placement, Run
 from ticketbridge.model.marks import CUT_MARK_MM, MODULE_MM, Mark, MarkKind
 from ticketbridge.model.order import Item
 from ticketbridge.vocabulary.units import number
@@ -33,6 +34,9 @@ class Roll:
         layout: Where the pieces lie.
         marks: What is printed beside them.
         margin_left_mm: From the roll's edge to the usable width.
+        cuts: Where the pieces are cut apart.
+        others: What other items have of the same run; drawn onto the same roll.
+        label: Before the number of each piece, where a run has several items.
     """
 
     title: str
@@ -40,20 +44,35 @@ class Roll:
     layout: Layout
     marks: Sequence[Mark]
     margin_left_mm: float
+    cuts: Sequence[Cut] = ()
+    others: Sequence["Roll"] = ()
+    label: str = ""
 
     @property
     def caption(self) -> tuple[str, ...]:
         """The lines above the roll."""
         layout, item = self.layout, self.item
+        if self.others:
+            return self._caption_of_run()
         pieces = f"{item.quantity} x {item.finished_width_mm:.0f} x {item.finished_height_mm:.0f} mm"
         rows = "1 row" if layout.rows == 1 else f"{layout.rows} rows"
-        turned = ", turned" if layout.rotated else ""
+        turned = f", {layout.orientation}" if layout.rotated or layout.other_rows else ""
         used = f"{layout.consumed_length_mm / 1000:.2f} m of roll {layout.roll_width_mm:.0f} mm wide"
         parts = f", {len(layout.panels)} {_word(item)}s each" if layout.panels else ""
         return (
             self.title,
             f"{pieces}, {layout.across} across in {rows}{turned}{parts}",
             f"{layout.length_mm:.0f} mm of print, {used}, waste {layout.waste_percent:.1f} %",
+        )
+
+    def _caption_of_run(self) -> tuple[str, ...]:
+        run = Run((self.layout, *(other.layout for other in self.others)))
+        pieces = sum(roll.item.quantity for roll in (self, *self.others))
+        used = f"{run.consumed_length_mm / 1000:.2f} m of roll {self.layout.roll_width_mm:.0f} mm wide"
+        return (
+            self.title,
+            f"{pieces} pieces of {len(run.parts)} items together",
+            f"{run.length_mm:.0f} mm of print, {used}, waste {run.waste_percent:.1f} %",
         )
 
 
@@ -102,15 +121,23 @@ class _Drawing:
 
     def draw(self) -> None:
         self._ground()
-        for placed in self._layout.placements:
-            self._piece(placed)
-        for mark in self._roll.marks:
-            self._mark(mark)
+        self.draw_pieces()
+        for other in self._roll.others:
+            _Drawing(self._group, other, self._left, self._top, self._text).draw_pieces()
+        for cut in self._roll.cuts:
+            self._cut(cut)
         self._dimensions()
         for row, line in enumerate(self._roll.caption):
             weight = "bold" if row == 0 else "normal"
             y = self._top - (len(self._roll.caption) - row) * 1.4 * self._text
             self._words(line, self._left, y, font_weight=weight, text_anchor="start")
+
+    def draw_pieces(self) -> None:
+        """Only the pieces of one item and their marks."""
+        for placed in self._layout.placements:
+            self._piece(placed)
+        for mark in self._roll.marks:
+            self._mark(mark)
 
     def _ground(self) -> None:
         """The roll: hatched where nothing may be printed, and before and after the print."""
@@ -168,7 +195,7 @@ class _Drawing:
 
     def _number(self, placed: Placement) -> None:
         """Piece and panel, as large as the piece allows; smaller than a tenth of the text it is left out."""
-        lines = [str(placed.piece + 1)]
+        lines = [f"{self._roll.label} {placed.piece + 1}".lstrip()]
         if self._layout.panels:
             label = self._layout.panels[placed.panel].label
             lines.append(f"{_word(self._roll.item)} {label}")
@@ -217,6 +244,15 @@ class _Drawing:
                 self._rect(bar_x, y, width * MODULE_MM, mark.height_mm, fill="black")
             bar_x += width * MODULE_MM
 
+    def _cut(self, cut: Cut) -> None:
+        """A dotted line along the cut."""
+        ends = ((cut.begin_mm, cut.at_mm), (cut.end_mm, cut.at_mm))
+        if cut.direction is Direction.ALONG:
+            ends = ((cut.at_mm, cut.begin_mm), (cut.at_mm, cut.end_mm))
+        (x1, y1), (x2, y2) = (self._at(*end) for end in ends)
+        line = self._line(x1, y1, x2, y2)
+        _set(line, stroke_dasharray=f"{_n(2 * self._thin)} {_n(6 * self._thin)}")
+
     def _dimensions(self) -> None:
         """Length of the print at the left, width of the roll below."""
         x = self._left - 1.5 * self._text
@@ -257,9 +293,10 @@ class _Drawing:
             stroke_dasharray=dashes,
         )
 
-    def _line(self, x1: float, y1: float, x2: float, y2: float) -> None:
+    def _line(self, x1: float, y1: float, x2: float, y2: float) -> Node:
         line = _add(self._group, "line", x1=_n(x1), y1=_n(y1), x2=_n(x2), y2=_n(y2))
         _set(line, stroke="black", stroke_width=_n(self._thin))
+        return line
 
     def _words(
         self,

@@ -4,12 +4,17 @@ What is promised rests on the order of these calls, so they stand together: byte
 sync of the file, sync of its folder, rename, sync of the folder (POSIX gives nothing weaker a name).
 """
 
+import hashlib
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from ticketbridge.vocabulary.names import MARKER_NAME
+
+COPIED_AT_ONCE: Final = 4 * 1024 * 1024
+"""Bytes of a large file read and written at once."""
 
 
 class PlaceNotReady(Exception):
@@ -24,6 +29,10 @@ class PlaceNotReady(Exception):
 
 _HOMES: Final[dict[Path, tuple[int, Path]]] = {}
 """On which device each folder was when it was first found ready, and where that device is mounted."""
+
+
+class ContentDiffers(Exception):
+    """What was copied has not the hash that it should have."""
 
 
 class NameTaken(Exception):
@@ -158,6 +167,53 @@ def sync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
+def copy_checked(source: Path, target: Path, sha256: str, stopped: Callable[[], bool]) -> None:
+    """A large file copied under a temporary name, hashed on the way, and renamed when it is right and durable.
+
+    Args:
+        source: A regular file; no link is followed.
+        target: Its name says its content, so a file there already is the same.
+        sha256: What its content must hash to, in hex.
+        stopped: Asked between two parts; True breaks it off, and leaves nothing but the temporary file.
+
+    Raises:
+        PlaceNotReady: The target's folder is not there.
+        ContentDiffers: The content is another.
+        OSError: The source cannot be read, or the target's disk refuses.
+    """
+    require_ready(target.parent)
+    temporary = target.with_name(f".{target.name}.tmp")
+    digest = hashlib.sha256()
+    reading = os.open(source, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    with os.fdopen(reading, "rb") as file, temporary.open("wb") as copy:
+        while part := file.read(COPIED_AT_ONCE):
+            if stopped():
+                return
+            digest.update(part)
+            copy.write(part)
+        copy.flush()
+        os.fsync(copy.fileno())
+    if digest.hexdigest() != sha256:
+        temporary.unlink()
+        raise ContentDiffers(str(source))
+    os.replace(temporary, target)
+    sync_folder(target.parent)
+
+
+def copies_in(folder: Path) -> list[Path]:
+    """The copies in a lane's folder, half ones among them; none where the folder is away."""
+    try:
+        require_ready(folder)
+        return [path for path in folder.iterdir() if path.name != MARKER_NAME and path.is_file()]
+    except (OSError, PlaceNotReady):
+        return []
+
+
+def remove_copy(path: Path) -> None:
+    """Take away a copy of our own making that no job needs."""
+    path.unlink(missing_ok=True)
+
+
 def move(source: Path, target: Path) -> None:
     """Rename on one file system. Targets are fresh names of our own, so a taken one is a fault to stop at.
 
@@ -187,3 +243,34 @@ def show_new(path: Path, data: bytes) -> None:
     temporary = path.with_name(f".{path.name}.tmp")
     temporary.write_bytes(data)
     os.replace(temporary, path)
+
+
+def open_new(path: Path) -> BinaryIO:
+    """A new file to be filled bit by bit; ``settle_folder`` makes it durable.
+
+    Raises:
+        FileExistsError: Something lies under that name.
+    """
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+    return os.fdopen(os.open(path, flags, 0o664), "wb")
+
+
+def settle_folder(source: Path, target: Path) -> None:
+    """Make a folder of our own durable with its files, and show it under its name.
+
+    Raises:
+        NameTaken: Something lies at the target.
+    """
+    for path in source.iterdir():
+        sync_file(path)
+    sync_folder(source)
+    move(source, target)
+    sync_folder(target.parent)
+
+
+def discard_folder(folder: Path) -> None:
+    """Take away a folder of our own making with the files in it."""
+    if folder.is_dir():
+        for path in folder.iterdir():
+            path.unlink()
+        folder.rmdir()

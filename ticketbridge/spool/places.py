@@ -91,9 +91,14 @@ class LanePlaces:
         """What the press said and the store has."""
         return self.folder / "followed"
 
+    @property
+    def artwork(self) -> Path:
+        """Copies of artwork for the press, each under the hash of its content."""
+        return self.folder / "artwork"
+
     def all(self) -> tuple[Path, ...]:
         """Every folder of the lane."""
-        return (self.tickets, self.status, self.returned, self.followed)
+        return (self.tickets, self.status, self.returned, self.followed, self.artwork)
 
 
 @dataclass(frozen=True, slots=True)

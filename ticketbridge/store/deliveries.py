@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import bindparam, insert, select, union, update
+from sqlalchemy import RowMapping, bindparam, delete, insert, select, union, update
 
 from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.job import as_text
 from ticketbridge.model.job_states import OPEN
-from ticketbridge.store.records import Delivery
+from ticketbridge.store.records import Delivery, DeliveryState
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import DELIVERY, EVENT, JOB
 
@@ -58,16 +58,55 @@ class DeliveryStatements(Statements):
     def deliveries(self, device_id: str) -> list[Delivery]:
         """Every delivery to a lane whose job is not finished, and every one not marked as delivered."""
         rows = self._connection.execute(_TO_SETTLE, {"device_id": device_id}).mappings()
-        return [
-            Delivery(
-                row["queue_entry_id"],
-                row["device_id"],
-                row["temporary_name"],
-                row["final_name"],
-                row["state"] == "delivered",
+        return [_delivery(row) for row in rows]
+
+    def delivery(self, queue_entry_id: str) -> Delivery | None:
+        """How far the hand-over of a job has come; None where it was never released."""
+        row = self._connection.execute(select(DELIVERY).where(DELIVERY.c.queue_entry_id == queue_entry_id))
+        found = row.mappings().one_or_none()
+        return None if found is None else _delivery(found)
+
+    def next_submission(self, device_id: str) -> Delivery | None:
+        """The oldest ticket that a press is still to be sent, or to be asked about."""
+        rows = self._connection.execute(
+            select(DELIVERY)
+            .where(
+                DELIVERY.c.device_id == device_id,
+                DELIVERY.c.state.in_([DeliveryState.INTENDED, DeliveryState.SUBMITTING]),
             )
-            for row in rows
-        ]
+            .order_by(DELIVERY.c.at, DELIVERY.c.queue_entry_id)
+            .limit(1)
+        ).mappings()
+        return next((_delivery(row) for row in rows), None)
+
+    def move_delivery(
+        self,
+        queue_entry_id: str,
+        before: Iterable[DeliveryState],
+        after: DeliveryState,
+        press_entry_id: str | None = None,
+    ) -> bool:
+        """One step of a delivery, if it still stands where it was thought to. False where it does not."""
+        known = {} if press_entry_id is None else {"press_entry_id": press_entry_id}
+        done = self._connection.execute(
+            update(DELIVERY)
+            .where(DELIVERY.c.queue_entry_id == queue_entry_id, DELIVERY.c.state.in_(list(before)))
+            .values(state=after, **known)
+        )
+        return done.rowcount == 1
+
+    def take_back(self, queue_entry_id: str, before: Iterable[DeliveryState]) -> bool:
+        """The press surely does not have the ticket: the job is the bridge's again. False where that moved on."""
+        done = self._connection.execute(
+            delete(DELIVERY).where(
+                DELIVERY.c.queue_entry_id == queue_entry_id, DELIVERY.c.state.in_(list(before))
+            )
+        )
+        if done.rowcount == 1:
+            self._connection.execute(
+                update(JOB).where(JOB.c.queue_entry_id == queue_entry_id).values(given=False)
+            )
+        return done.rowcount == 1
 
     def tell(self, *events: Event) -> None:
         """Append to the history."""
@@ -97,3 +136,16 @@ class DeliveryStatements(Statements):
         """Roll length that was taken off the accounts for a job so far, as its history tells."""
         rows = self._connection.execute(_CHARGED, {"queue_entry_id": queue_entry_id})
         return float(sum(facts.get("length_m", 0.0) for facts in rows.scalars()))
+
+
+def _delivery(row: RowMapping) -> Delivery:
+    state = DeliveryState(row["state"])
+    return Delivery(
+        row["queue_entry_id"],
+        row["device_id"],
+        row["temporary_name"],
+        row["final_name"],
+        state is DeliveryState.DELIVERED,
+        state,
+        row["press_entry_id"],
+    )

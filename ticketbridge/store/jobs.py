@@ -28,6 +28,7 @@ _SIZES: Final = (
     .where(JOB.c.state.in_(sorted(OPEN)))
     .group_by(JOB.c.device_id)
 )
+_RUNNING: Final = _ALL.where(JOB.c.state == State.RUNNING)
 _LISTED: Final = _ALL.where(
     JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
 )
@@ -90,6 +91,10 @@ class JobStatements(Statements):
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""
         return self._found(_NAMED, source=source, job_id=job_id)
+
+    def running_jobs(self) -> list[Standing]:
+        """What runs, oldest first."""
+        return self._found(_RUNNING)
 
     def queue_entries(self, source: str) -> list[Standing]:
         """What that source sees in the queues, oldest first: open entries, and the newest of those that ended."""
@@ -178,6 +183,17 @@ class JobStatements(Statements):
             "roll_length_mm",
         )
         self.change_job(standing, **{name: row[name] for name in names})
+
+    def renew_job(self, standing: Standing, job: Job) -> None:
+        """A waiting or held entry got another ticket; its name, state, priority and place stay.
+
+        Raises:
+            StateMoved: It is not in the state it was read in.
+        """
+        stays = {"number", "queue_entry_id", "source", "state", "phase", "given", "priority", "submitted_at"}
+        stays |= {"amount", "waste"} | ({"status_details"} if standing.state is State.HELD else set())
+        row = job_row(job)
+        self.change_job(standing, **{name: value for name, value in row.items() if name not in stays})
 
     def mark_given(self, queue_entry_ids: Collection[str]) -> None:
         """These jobs are at their lane, or about to be.

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 from typing import Final
 
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -59,15 +60,32 @@ class QueueSize:
     running: bool = False
 
 
+class DeliveryState(StrEnum):
+    """How far an intention to hand a ticket over has come."""
+
+    INTENDED = "intended"
+    SUBMITTING = "submitting"
+    """By message: a first byte may have left, so the press is asked before anything is sent again."""
+    IN_DOUBT = "in doubt"
+    """The press cannot tell whether it has it; a person must say."""
+    DELIVERED = "delivered"
+
+
 @dataclass(frozen=True, slots=True)
 class Delivery:
-    """An intention to hand a ticket to a lane."""
+    """An intention to hand a ticket to a lane.
+
+    Attributes:
+        press_entry_id: The entry's name in the press's own queue, where the press speaks JMF and said it.
+    """
 
     queue_entry_id: str
     device_id: str
     temporary_name: str
     final_name: str
     delivered: bool
+    state: DeliveryState = DeliveryState.INTENDED
+    press_entry_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from ticketbridge.model.estimate import Estimate
-from ticketbridge.model.job import WAITS_FOR_ROLL, Job, Standing, as_moment, as_text
+from ticketbridge.model.job import Job, Standing, as_moment, as_text, first_details
 from ticketbridge.model.job_states import State
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.order import Order
@@ -20,7 +20,7 @@ _TIMES: Final = tuple(
 
 
 def job_row(job: Job) -> dict[str, Any]:
-    """A new job as a row, Waiting."""
+    """A new job as a row, Waiting or Held."""
     item = job.item
     return {
         "number": job.number,
@@ -33,8 +33,8 @@ def job_row(job: Job) -> dict[str, Any]:
         "item_index": job.item_index,
         "printing": job.printing,
         "revision": job.revision,
-        "state": State.WAITING,
-        "status_details": WAITS_FOR_ROLL if job.roll is None else "QueuedToRun",
+        "state": State.HELD if job.held else State.WAITING,
+        "status_details": first_details(job),
         "phase": "Waiting",
         "device_id": job.device_id,
         "substrate": item.substrate,
@@ -59,7 +59,9 @@ def job_row(job: Job) -> dict[str, Any]:
 
 
 def job_from_row(row: Mapping[str, Any]) -> Job:
-    """The job as it was decided."""
+    """The job as it was decided; when it is due and how urgent it is may have been changed since."""
+    order = Order.model_validate(row["job_order"])
+    planning = {"due": row["due"] and as_moment(row["due"]), "priority": row["priority"]}
     return Job(
         number=row["number"],
         queue_entry_id=row["queue_entry_id"],
@@ -69,7 +71,7 @@ def job_from_row(row: Mapping[str, Any]) -> Job:
         printing=row["printing"],
         revision=row["revision"],
         device_id=row["device_id"],
-        order=Order.model_validate(row["job_order"]),
+        order=order.model_copy(update=planning),
         roll=row["roll"] and Roll.model_validate(row["roll"]),
         layout=Layout.from_json(row["layout"]),
         judged=tuple(

@@ -187,7 +187,7 @@ def test_the_sample_is_found_in_a_checkout_and_all_of_it_is_copied(tmp_path):
 
 
 def test_the_files_of_the_sample_are_those_that_a_shop_must_have():
-    assert {*FILES, "mappings/mis.yaml"} == set(SAMPLE_FILES)
+    assert {*FILES, "mappings/mis.yaml", "mappings/counter.yaml"} == set(SAMPLE_FILES)
 
 
 def test_nothing_is_copied_over_a_file(tmp_path):

@@ -5,16 +5,19 @@ import pytest
 from tests.unit.config.conftest import ShopFolder
 from ticketbridge.model.codes import remedy, sentence
 
-CSV = """\
-    mapping: mis
-    csv:
-      columns:
-        - {heading: Order, field: job_id}
-        - {heading: Width, field: finished_width_mm, unit: cm}
-        - {heading: Height, field: finished_height_mm}
-        - {heading: Pieces, field: quantity}
-        - {heading: File, field: artwork_url}
+READS = """\
+reads:
+  kind: csv
+  fields:
+    - {field: job_id, at: Order}
+    - {field: finished_width_mm, at: Width, unit: cm}
+    - {field: finished_height_mm, at: Height}
+    - {field: quantity, at: Pieces}
+    - {field: artwork_url, at: File}
+substrates:
+  - {media_type: Vinyl, weight_g_m2: [480, 540], substrate: BANNER}
 """
+SUBSTRATES = READS.partition("  - {field: artwork_url, at: File}\n")[2]
 
 
 def complaint(shop: ShopFolder) -> tuple[str, str, str, str]:
@@ -26,28 +29,24 @@ def complaint(shop: ShopFolder) -> tuple[str, str, str, str]:
     ("what", "old", "new", "code", "spot", "says"),
     [
         ("a field nobody knows", "field: quantity", "field: quantitty", "config.value",
-         "shop.yaml:13:36 sources[mis].csv.columns[#4].field", 'It says "quantitty"'),
+         "mappings/mis.yaml:7:15 reads.fields[#4].field", 'It says "quantitty"'),
         ("a unit nobody knows", "unit: cm", "unit: yd", "config.value",
-         "shop.yaml:11:60 sources[mis].csv.columns[#2].unit", 'It says "yd"'),
-        ("a unit for pieces", "field: quantity}", "field: quantity, unit: cm}", "config.contradiction",
-         "shop.yaml:13:11 sources[mis].csv.columns[#4]", "quantity is no length"),
-        ("no column for what every order needs", "        - {heading: File, field: artwork_url}\n", "",
-         "config.contradiction", "shop.yaml:9:7 sources[mis].csv", "no column holds artwork_url"),
-        ("a heading twice", "heading: Height", "heading: ' width'", "config.contradiction",
-         "shop.yaml:9:7 sources[mis].csv", "width is given in two rows"),
-        ("a comma with two meanings", "    csv:\n", "    csv:\n      decimal_sign: comma\n",
-         "config.contradiction", "shop.yaml:9:7 sources[mis].csv", "a comma cannot both"),
-        ("an encoding nobody reads", "    csv:\n", "    csv:\n      encoding: utf-16\n", "config.value",
-         "shop.yaml:9:17 sources[mis].csv.encoding", 'It says "utf-16"'),
-        ("what becomes of bad lines, misspelt", "    csv:\n", "    bad_lines: take good\n    csv:\n",
-         "config.value", "shop.yaml:8:16 sources[mis].bad_lines", 'It says "take good"'),
+         "mappings/mis.yaml:5:51 reads.fields[#2].unit", 'It says "yd"'),
+        ("a unit for pieces", "at: Pieces}", "at: Pieces, unit: cm}", "config.contradiction",
+         "mappings/mis.yaml:7:7 reads.fields[#4]", "quantity cannot be counted in cm"),
+        ("no row for what every order needs", "    - {field: artwork_url, at: File}\n", "",
+         "config.contradiction", "mappings/mis.yaml:2:3 reads", "no row gives artwork_url"),
+        ("a comma with two meanings", "  kind: csv\n", "  kind: csv\n  decimal_sign: comma\n",
+         "config.contradiction", "mappings/mis.yaml:2:3 reads", "a comma cannot both"),
+        ("an encoding nobody reads", "  kind: csv\n", "  kind: csv\n  encoding: utf-16\n", "config.value",
+         "mappings/mis.yaml:3:13 reads.encoding", 'It says "utf-16"'),
     ],
 )  # fmt: skip
-def test_a_mistake_in_a_csv_table_is_found_at_its_line(
+def test_a_mistake_in_the_rows_for_order_lines_is_found_at_its_line(
     small_shop: ShopFolder, what: str, old: str, new: str, code: str, spot: str, says: str
 ) -> None:
-    small_shop.replace("shop.yaml", "    mapping: mis\n", CSV)
-    small_shop.replace("shop.yaml", old, new)
+    small_shop.replace("mappings/mis.yaml", SUBSTRATES, READS)
+    small_shop.replace("mappings/mis.yaml", old, new)
 
     found = complaint(small_shop)
 
@@ -55,10 +54,10 @@ def test_a_mistake_in_a_csv_table_is_found_at_its_line(
     assert says in found[2]
 
 
-def test_a_csv_table_without_a_mistake_is_loaded(small_shop: ShopFolder) -> None:
-    small_shop.replace("shop.yaml", "    mapping: mis\n", CSV)
+def test_what_becomes_of_bad_lines_is_found_misspelt_at_its_line(small_shop: ShopFolder) -> None:
+    small_shop.replace("shop.yaml", "    mapping: mis\n", "    mapping: mis\n    bad_lines: take good\n")
 
-    assert small_shop.load().shop.settings.sources[0].csv is not None
+    assert complaint(small_shop)[:2] == ("config.value", "shop.yaml:8:16 sources[mis].bad_lines")
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from watchdog.observers.inotify import InotifyObserver
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
@@ -37,10 +38,17 @@ def inbox(bench: Bench) -> "Iterator[Queue[Claimed]]":
         folder="hotfolders/mis",
         mapping="mis",
         watch=Watch(scan_s=0.5, quiet_s=0.6, patience_s=2),
-        csv=load_shop(bench.folder).shop.settings.sources[1].csv,
     )
+    mapping = load_shop(bench.folder).shop.mappings["counter"]
     loop = IntakeLoop(
-        source, bench.source, Limits(), inbox, lambda: None, Notices(), Heartbeats(clock.monotonic)
+        source,
+        bench.source,
+        Limits(),
+        inbox,
+        lambda: None,
+        Notices(),
+        Heartbeats(clock.monotonic),
+        kinds_taken(source, mapping),
     )
     loop.start()
     yield inbox

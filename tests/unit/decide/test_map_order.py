@@ -11,7 +11,7 @@ from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.finishing import Edge, Eyelets, Finishing, Hem, PolePocket
 from ticketbridge.model.order import Artwork, Item, Order
 from ticketbridge.model.origin import Origin, Whence
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.model.ticket import Read, Ticket, TicketItem, Value
@@ -135,7 +135,7 @@ def test_a_ticket_without_a_job_id_is_refused_by_name(shop: Shop) -> None:
 
 def test_a_ticket_without_items_is_refused(shop: Shop) -> None:
     result = mapped(shop)
-    assert (result.order, codes(result)) == (None, ["mapping.no-items"])
+    assert (result.order, codes(result)) == (None, ["mapping.value-unfit"])
 
 
 @pytest.mark.parametrize(
@@ -198,11 +198,9 @@ def test_one_side_is_what_the_press_prints(shop: Shop) -> None:
     assert codes(mapped(shop, {**BANNER, "sides": "OneSided"})) == []
 
 
-def test_a_due_time_without_an_offset_is_read_as_utc_with_a_warning(shop: Shop) -> None:
+def test_a_due_time_without_an_offset_is_a_fault_of_whoever_read_it(shop: Shop) -> None:
     result = mapped(shop, BANNER, head={**HEAD, "due": datetime(2026, 3, 5, 16, 0)})
-    assert codes(result) == ["mapping.due-without-offset"]
-    assert result.order is not None
-    assert result.order.due == datetime(2026, 3, 5, 16, 0, tzinfo=UTC)
+    assert (result.order, codes(result)) == (None, ["mapping.value-unfit"])
 
 
 def test_a_due_time_that_is_none_is_refused(shop: Shop) -> None:
@@ -298,12 +296,6 @@ def test_without_a_table_only_ids_are_understood(make_shop: Callable[..., Shop])
     shop = make_shop({"mappings.main.substrates": []})
     assert codes(mapped(shop, BANNER)) == ["mapping.substrate-table-empty"]
     assert codes(mapped(shop, {**BANNER, "stock_brand": "banner-510"})) == []
-
-
-def test_a_row_that_names_a_substrate_the_catalogue_lacks_is_a_finding(shop: Shop) -> None:
-    result = mapped(shop, {**without(BANNER, "stock_brand"), "media_type_details": "lost"})
-    assert codes(result) == ["mapping.substrate-not-in-catalogue"]
-    assert result.findings[0].facts == {"substrate": "not-there", "entry": "substrates row 5"}
 
 
 def test_a_substrate_outside_the_accepted_range_is_taken_with_a_warning(shop: Shop) -> None:
@@ -405,11 +397,6 @@ def test_where_no_print_mode_row_fits_it_is_said_what_was_asked(make_shop: Calla
         "preference": "none",
         "layers": "colour",
     }
-
-
-def test_a_mode_that_the_catalogue_lacks_is_a_finding(make_shop: Callable[..., Shop]) -> None:
-    shop = make_shop({"mappings.main.print_modes": [{"print_mode": "gone"}]})
-    assert codes(mapped(shop, BANNER)) == ["mapping.print-mode-not-in-catalogue"]
 
 
 def test_a_mode_that_the_substrate_does_not_allow_is_a_finding(shop: Shop) -> None:
@@ -581,6 +568,10 @@ def test_the_mapping_says_how_wide_a_drop_is(make_shop: Callable[..., Shop]) -> 
             Pattern(match=Match.HALF_DROP, repeat_mm=640),
         ),
         ({"pattern_match": "none"}, Pattern()),
+        (
+            {"pattern_repeat_mm": 640.0, "pattern_drops": "numbered"},
+            Pattern(match=Match.STRAIGHT, repeat_mm=640, drops=Drops.NUMBERED),
+        ),
     ],
 )
 def test_a_ticket_may_say_how_its_pattern_repeats(
@@ -588,6 +579,16 @@ def test_a_ticket_may_say_how_its_pattern_repeats(
 ) -> None:
     item = item_of(mapped(make_shop(WALL), {**BANNER, **said_of_pattern}))
     assert item.pattern == pattern
+
+
+def test_a_ticket_may_say_where_no_seam_may_be(shop: Shop) -> None:
+    item = item_of(mapped(shop, {**BANNER, "keep_seams_from": ("400 700", "900 950.5")}))
+    assert item.keep_seams_from_mm == ((400, 700), (900, 950.5))
+
+
+def test_a_zone_without_seams_that_runs_backwards_is_refused(shop: Shop) -> None:
+    result = mapped(shop, {**BANNER, "keep_seams_from": ("700 400",)})
+    assert codes(result) == ["mapping.value-unfit"]
 
 
 def test_a_match_without_a_repeat_is_refused(make_shop: Callable[..., Shop]) -> None:

@@ -135,10 +135,14 @@ class Bench:
 
     def set_shop(self, old: str, new: str) -> None:
         """Change a text in the shop's settings, once."""
-        shop = self.folder / "shop.yaml"
-        text = shop.read_text()
+        self.change("shop.yaml", old, new)
+
+    def change(self, name: str, old: str, new: str) -> None:
+        """Change a text in a file of the shop, once."""
+        file = self.folder / name
+        text = file.read_text()
         assert old in text
-        shop.write_text(text.replace(old, new, 1))
+        file.write_text(text.replace(old, new, 1))
 
     def claim(self, name: str, *, whole: bool = True, at: str = "mis") -> Claimed:
         places = ShopPlaces(self.folder).source(f"hotfolders/{at}")

@@ -82,7 +82,10 @@ def test_the_same_gray_box_again_is_one_job(bench: Bench, bridge: Bridge) -> Non
             (b'ProductID="BLUEBACK115"', b'MediaType="Paper" MediaTypeDetails="Blueback"'),
             "mapping.no-roll 101",
         ),
-        ((b'Status="Waiting" JobID', b'Status="Waiting" Activation="Held" JobID'), "ticket.not-active 102"),
+        (
+            (b'Status="Waiting" JobID', b'Status="Waiting" Activation="Inactive" JobID'),
+            "ticket.not-active 102",
+        ),
         ((b'Status="Waiting" JobID', b'Status="Completed" JobID'), "ticket.not-waiting 102"),
     ],
 )

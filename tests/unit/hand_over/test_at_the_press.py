@@ -81,8 +81,9 @@ def test_artwork_begins_beyond_the_hem_and_tiles_of_panels_count_from_it() -> No
     assert boxes[-1][3] == pytest.approx(2000 + 2 * 3 + 100)
 
 
-def test_drops_of_a_half_drop_begin_at_alternate_phases_of_the_artwork() -> None:
-    root = written(MARKED["a half drop"])
+@pytest.mark.parametrize("what", ["a half drop", "numbered drops of a repeat"])
+def test_drops_of_a_half_drop_begin_at_alternate_phases_of_the_artwork(what: str) -> None:
+    root = written(MARKED[what])
     phases = [
         round(float(leaf.get("ClipBox", "").split()[1]) * 25.4 / 72, 3)
         for leaf in root.iterfind(f".//{jdf('Tile')}/{jdf('Tile')}")

@@ -377,12 +377,24 @@ def test_a_hem_is_a_width_in_points_and_the_edges_it_is_for() -> None:
         'tb:PolePocket="top"',
         'tb:EyeletSpacing="far"',
         'tb:PatternMatch="random"',
+        'tb:PatternDrops="falling"',
+        'tb:KeepSeamsFrom="100"',
+        'tb:KeepSeamsFrom="100 200 300"',
     ],
 )
 def test_a_word_of_our_own_that_cannot_be_read_is_told(attributes: str) -> None:
     ticket, findings = read(with_own(attributes))
     assert codes(findings) == ["ticket.value-unreadable"]
     assert not {"hem", "pole_pocket", "eyelet_spacing_mm", "pattern_match"} & set(ticket.items[0].values)
+
+
+def test_zones_without_seams_are_pairs_of_places() -> None:
+    said = with_own('tb:KeepSeamsFrom="2834.646 4251.969 5669.291 5952.756"')
+    assert value(said, "keep_seams_from") == ("1000 1500", "2000 2100")
+
+
+def test_drops_are_continuous_or_numbered() -> None:
+    assert value(with_own('tb:PatternDrops="numbered"'), "pattern_drops") == "numbered"
 
 
 def test_holes_are_eyelets_at_their_places_in_mm() -> None:

@@ -188,7 +188,7 @@ def test_where_nothing_says_a_roll_the_standards_sheet_is_what_was_read() -> Non
 # What may run
 
 
-@pytest.mark.parametrize("word", ["Inactive", "Informative", "Held", "TestRun"])
+@pytest.mark.parametrize("word", ["Inactive", "Informative", "TestRun"])
 def test_a_node_that_must_not_run_is_not_printed(word: str) -> None:
     ticket, (finding,) = read(changed(PROCESS, ('JobID="HG-2"', f'JobID="HG-2" Activation="{word}"')))
     assert (ticket.items, finding.code, finding.facts["found"]) == ((), "ticket.not-active", word)
@@ -200,6 +200,12 @@ def test_an_active_node_is_printed(word: str) -> None:
     assert value(changed(PROCESS, ('JobID="HG-2"', f'JobID="HG-2" Activation="{word}"')), "quantity") == 4
 
 
+@pytest.mark.parametrize(("word", "held"), [("Active", False), ("Held", True)])
+def test_a_held_node_is_read_to_wait_until_it_is_let_go(word: str, held: bool) -> None:
+    ticket, findings = read(changed(PROCESS, ('JobID="HG-2"', f'JobID="HG-2" Activation="{word}"')))
+    assert ([item.held for item in ticket.items], findings) == ([held], [])
+
+
 def two_nodes(first: str, second: str, around: str = "") -> str:
     node = changed(PROCESS, (f"JDF {NAMESPACE}", "JDF"))
     other = changed(node, *((f'"{name}"', f'"{name}2"') for name in ("n1", "rl", "dp", "m", "c")))
@@ -209,13 +215,18 @@ def two_nodes(first: str, second: str, around: str = "") -> str:
 
 
 def test_a_node_inherits_what_may_not_run_from_those_around_it() -> None:
-    document = two_nodes('Status="Waiting" Activation="Active"', 'Status="Waiting"', 'Activation="Held"')
+    document = two_nodes('Status="Waiting" Activation="Active"', 'Status="Waiting"', 'Activation="Inactive"')
     assert codes(read(document)[1]) == ["ticket.not-active", "ticket.not-active"]
 
 
 @pytest.mark.parametrize(
     "other",
-    ['Status="Waiting" Activation="Held"', 'Status="Completed"', 'Status="InProgress"', 'Status="Spawned"'],
+    [
+        'Status="Waiting" Activation="Inactive"',
+        'Status="Completed"',
+        'Status="InProgress"',
+        'Status="Spawned"',
+    ],
 )
 def test_nodes_that_must_not_run_or_have_run_are_left_alone_and_the_others_printed(other: str) -> None:
     ticket, findings = read(two_nodes(other, 'Status="Ready"'))

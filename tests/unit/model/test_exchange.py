@@ -3,7 +3,8 @@
 import pytest
 
 from ticketbridge.model.exchange import (
-    NOT_TAKEN,
+    NOT_SENT,
+    REFUSALS,
     WHAT_NEXT,
     Next,
     Outcome,
@@ -28,7 +29,7 @@ def test_what_only_the_message_can_mend_is_a_dead_letter_at_once_and_everything_
 
 @pytest.mark.parametrize("outcome", [Outcome.TIMED_OUT, Outcome.CUT_OFF, Outcome.BUSY, Outcome.NO_JMF])
 def test_after_an_answer_that_was_lost_the_other_side_may_have_done_it(outcome: Outcome) -> None:
-    assert outcome not in NOT_TAKEN
+    assert outcome not in NOT_SENT | REFUSALS
 
 
 @pytest.mark.parametrize("outcome", NOT_RECEIVED)

@@ -6,9 +6,11 @@ from dataclasses import replace
 import pytest
 from lxml import etree
 
-from tests.unit.made import MARKED, with_all_marks
+from tests.unit.made import ITEM, MARKED, with_all_marks
+from ticketbridge.decide.layout import RollMeasures, lay_out_together
 from ticketbridge.decide.layout.marks import marks_on
-from ticketbridge.model.layout import Layout
+from ticketbridge.model.cut_list import Cut, Direction
+from ticketbridge.model.layout import Layout, Run
 from ticketbridge.model.marks import MarkKind
 from ticketbridge.model.order import Item
 from ticketbridge.report.roll_picture import SVG_NAMESPACE, Roll, roll_picture
@@ -101,6 +103,31 @@ def test_a_roll_without_marks_and_without_leader_is_drawn_too() -> None:
     roll = roll_of("panels")
     bare = replace(roll, marks=(), layout=replace(roll.layout, leader_mm=0.0, trailer_mm=0.0))
     assert not [line for line in words(drawn(bare)) if "leader" in line]
+
+
+def test_every_cut_is_a_dotted_line() -> None:
+    roll = roll_of("turned pieces")
+    cuts = [Cut(Direction.ACROSS, 600, 0, 1500), Cut(Direction.ALONG, 700, 0, 600)]
+    plain = len(all_of(drawn(roll), "line"))
+    lines = all_of(drawn(replace(roll, cuts=cuts)), "line")
+    assert len(lines) == plain + 2
+    assert len([line for line in lines if line.get("stroke-dasharray")]) == 2
+
+
+def test_a_run_of_several_items_is_one_roll_with_all_their_pieces() -> None:
+    items = [
+        ITEM.model_copy(update={"finished_width_mm": 1000, "finished_height_mm": 2000, "quantity": 1}),
+        ITEM.model_copy(update={"finished_width_mm": 500, "finished_height_mm": 600, "quantity": 3}),
+    ]
+    run = lay_out_together(items, RollMeasures(1580, 1600, 10, 500, 500))
+    assert isinstance(run, Run)
+    first, second = (
+        Roll("Run 1", item, part, (), 10, label=label)
+        for item, part, label in zip(items, run.parts, "AB", strict=True)
+    )
+    picture = drawn(replace(first, others=(second,)))
+    assert len([rect for rect in all_of(picture, "rect") if rect.get("fill") == "#e8e8e8"]) == 4
+    assert {"A 1", "B 1", "B 2", "B 3", "4 pieces of 2 items together"} <= set(words(picture))
 
 
 def test_no_roll_is_no_picture() -> None:

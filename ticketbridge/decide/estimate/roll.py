@@ -6,10 +6,14 @@ is wound on the core's wall and not on the spindle hole.
 """
 
 from math import pi, sqrt
+from typing import Final
 
 from ticketbridge.decide.estimate.lifting import LOAD_CONSTANT_KG, lifting_index
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.substrate import Roll, Substrate
+
+LOW_SHARE: Final = 0.1
+"""A roll with less than this share of a full one left is reported as Low (common practice)."""
 
 
 def length_m(outside_diameter_mm: float, core_outside_mm: float, thickness_um: float) -> float:
@@ -78,3 +82,9 @@ def lifting_caution(roll: Roll, substrate: Substrate, limit_kg: float) -> Findin
             "lifting_index": lifting_index(weight, LOAD_CONSTANT_KG),
         },
     )
+
+
+def level_of(roll: Roll, substrate: Substrate) -> str:
+    """``ResourceInfo@Level`` of a roll by account."""
+    share = roll.length_left_m / substrate.roll_length_m
+    return "Empty" if share <= 0 else "Low" if share < LOW_SHARE else "OK"

@@ -4,22 +4,22 @@ An arrangement costs a few multiplications, however many pieces there are. So ro
 by arrangements, and placements are made once, for the width that was chosen.
 """
 
-from dataclasses import dataclass
 from typing import Final
 
+from ticketbridge.decide.layout.arrangement import Arrangement, slot_height_mm
 from ticketbridge.decide.layout.formulas import (
     TOLERANCE_MM,
     copies_across,
-    even_panel_width,
     length_for_rows,
-    panel_count,
 )
+from ticketbridge.decide.layout.mixed_rows import mixed_rows
 from ticketbridge.decide.layout.problem import LayoutProblem
-from ticketbridge.decide.layout.wall import drops_across, phase_mm, pitch_mm
+from ticketbridge.decide.layout.seams import spans_between_zones, zones_in_print
+from ticketbridge.decide.layout.wall import drops_across, own_phase_mm, phase_mm, pitch_mm
 from ticketbridge.model.layout import Panel
 from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item, Panels
-from ticketbridge.model.pattern import Match, Pattern
+from ticketbridge.model.pattern import Drops, Match, Pattern
 
 MOST_PLACEMENTS: Final = 20_000
 """More pieces and panels than this in one job are refused: it is a slip of the pen, or an attack."""
@@ -28,53 +28,14 @@ LARGEST_SIDE_MM: Final = 1_000_000.0
 """A kilometre, longer than any roll: a size beyond it is a slip of the decimal point."""
 
 
-@dataclass(frozen=True, slots=True)
-class Arrangement:
-    """A grid of equal slots on a usable width, each with a piece or a panel and the room of its marks.
-
-    Attributes:
-        width_mm: Size of one piece, or of the widest panel, across the roll, bleed included.
-        height_mm: Its size along the roll.
-        across: Beside each other in a full row.
-        rows: Rows along the roll; the last may be partly filled.
-        rotated: Whether pieces are turned by 90 degrees.
-        panels: The panels of one piece; empty where a piece is whole.
-        count: Pieces, or panels of all pieces.
-        length_mm: From the first leading edge to the last trailing edge, marks included.
-        marks: The marks that room is left for.
-        pitch_mm: Where the drops of a pattern are printed in one go: from one to the next; otherwise None.
-    """
-
-    width_mm: float
-    height_mm: float
-    across: int
-    rows: int
-    rotated: bool
-    panels: tuple[Panel, ...]
-    count: int
-    length_mm: float
-    marks: Marks = NO_MARKS
-    pitch_mm: float | None = None
-
-    @property
-    def slot_width_mm(self) -> float:
-        """Width of a slot: the piece and a margin for its marks on both sides."""
-        return self.width_mm + 2 * self.marks.margin_mm
-
-    @property
-    def slot_height_mm(self) -> float:
-        """Height of a slot: the piece, a margin on both sides, and the slug line."""
-        return _slot_height(self.height_mm, self.marks)
-
-
 def arrange(
     item: Item, usable_width_mm: float, gap_mm: float, marks: Marks = NO_MARKS
 ) -> Arrangement | LayoutProblem:
     """The best grid for an item on a usable width.
 
-    A piece that fits whole is laid both ways, unless it may not be turned, and the way that takes less
-    length wins; on one roll that is also the way with less waste. Equal lengths leave it unturned. A
-    piece that fits neither way is printed in panels where they are allowed. Where panels are wanted, a
+    A piece that fits whole is laid both ways, unless it may not be turned, and what takes least length wins:
+    rows of the one way, of the other, or some of both. On one roll that is also what wastes least. Equal lengths
+    leave pieces unturned and rows unmixed. A piece that fits neither way is printed in panels where they are allowed. Where panels are wanted, a
     piece too wide as it stands is not turned to avoid them. A wallcovering is hung as it is printed: it is
     never turned, and in drops where it is wider than one.
     """
@@ -84,10 +45,6 @@ def arrange(
             "lanes.too-large", {"width_mm": width, "height_mm": height, "most_mm": LARGEST_SIDE_MM}
         )
     return _Sheet(item, usable_width_mm, gap_mm, marks).best()
-
-
-def _slot_height(height_mm: float, marks: Marks) -> float:
-    return height_mm + 2 * marks.margin_mm + marks.slug_mm
 
 
 class _Sheet:
@@ -109,8 +66,7 @@ class _Sheet:
         if self._item.may_rotate and (upright or self._item.panels is not Panels.WANTED):
             turned = self._grid(self._height, self._width, rotated=True)
         if upright and turned:
-            # Rounded to the tolerance, so that noise in the last digits does not turn a piece.
-            return turned if round(turned.length_mm, 3) < round(upright.length_mm, 3) else upright
+            return mixed_rows(upright, turned, self._gap)
         return upright or turned or self._in_panels()
 
     def _grid(self, width_mm: float, height_mm: float, *, rotated: bool) -> Arrangement | None:
@@ -122,9 +78,11 @@ class _Sheet:
         overlap = self._item.panel_overlap_mm
         if problem := self._no_panels():
             return problem
-        number = panel_count(self._width, self._usable, overlap)
-        panel_width = even_panel_width(self._width, number, overlap)
-        return self._panelled([(n * (panel_width - overlap), panel_width) for n in range(number)])
+        spans = spans_between_zones(self._width, self._usable, overlap, zones_in_print(self._item))
+        if spans is None:
+            facts = {"overlap_mm": overlap, "usable_mm": self._usable}
+            return LayoutProblem("lanes.no-place-for-seams", facts)
+        return self._panelled(spans)
 
     def _hung(self, pattern: Pattern) -> Arrangement | LayoutProblem:
         """Drops of the strip's full width, as paperhangers plumb them; the last takes what is left."""
@@ -136,11 +94,12 @@ class _Sheet:
         number = drops_across(self._width, strip, overlap) if overlap < strip else 1
         lefts = [n * (strip - overlap) for n in range(number)]
         spans = [(left, min(strip, self._width - left)) for left in lefts]
-        if pattern.match is not Match.NONE:
+        if pattern.match is not Match.NONE and pattern.drops is Drops.CONTINUOUS:
             return self._repeated(spans, pattern)
+        phases = [own_phase_mm(n, pattern.match, pattern.repeat_mm) for n in range(number)]
         return (
-            self._panelled(spans)
-            if number > 1
+            self._panelled(spans, phases)
+            if number > 1 or pattern.match is not Match.NONE
             else self._rows(strip, self._height, self._item.quantity, rotated=False, panels=())
         )
 
@@ -152,7 +111,7 @@ class _Sheet:
         if problem := _too_many(count):
             return problem
         run = (len(spans) - 1) * pitch + self._height
-        length = length_for_rows(self._item.quantity, _slot_height(run, self._marks), self._gap)
+        length = length_for_rows(self._item.quantity, slot_height_mm(run, self._marks), self._gap)
         return Arrangement(
             width_mm=spans[0][1],
             height_mm=self._height,
@@ -166,11 +125,14 @@ class _Sheet:
             pitch_mm=pitch,
         )
 
-    def _panelled(self, spans: list[tuple[float, float]]) -> Arrangement | LayoutProblem:
+    def _panelled(
+        self, spans: list[tuple[float, float]], phases: list[float] | None = None
+    ) -> Arrangement | LayoutProblem:
         count = len(spans) * self._item.quantity
         if problem := _too_many(count):
             return problem
-        return self._rows(spans[0][1], self._height, count, rotated=False, panels=_panels(spans))
+        widest = max(width for _, width in spans)
+        return self._rows(widest, self._height, count, rotated=False, panels=_panels(spans, phases))
 
     def _no_panels(self) -> LayoutProblem | None:
         overlap = self._item.panel_overlap_mm
@@ -193,7 +155,7 @@ class _Sheet:
     ) -> Arrangement:
         across = min(self._fitting(width_mm), count)
         rows = -(-count // across)
-        length = length_for_rows(rows, _slot_height(height_mm, self._marks), self._gap)
+        length = length_for_rows(rows, slot_height_mm(height_mm, self._marks), self._gap)
         return Arrangement(width_mm, height_mm, across, rows, rotated, panels, count, length, self._marks)
 
 

@@ -1,6 +1,7 @@
 """From an arrangement to a layout: every piece at its place."""
 
-from ticketbridge.decide.layout.arrange import Arrangement, arrange
+from ticketbridge.decide.layout.arrange import arrange
+from ticketbridge.decide.layout.arrangement import Arrangement
 from ticketbridge.decide.layout.problem import LayoutProblem
 from ticketbridge.model.layout import Layout, Placement
 from ticketbridge.model.marks import NO_MARKS, Marks
@@ -61,6 +62,7 @@ def place(
         piece_area_mm2=item.quantity * item.finished_width_mm * item.finished_height_mm,
         marks=arrangement.marks,
         pitch_mm=arrangement.pitch_mm,
+        other_rows=arrangement.other_rows,
     )
 
 
@@ -72,6 +74,8 @@ def _placements(arrangement: Arrangement, gap_mm: float) -> tuple[Placement, ...
     """
     if arrangement.pitch_mm is not None:
         return _in_one_go(arrangement, arrangement.pitch_mm, gap_mm)
+    if arrangement.other_rows:
+        return _mixed(arrangement, gap_mm)
     height, rotated = arrangement.height_mm, arrangement.rotated
     across, margin = arrangement.across, arrangement.marks.margin_mm
     widths = [panel.width_mm for panel in arrangement.panels] or [arrangement.width_mm]
@@ -90,6 +94,23 @@ def _placements(arrangement: Arrangement, gap_mm: float) -> tuple[Placement, ...
             for n in range(arrangement.count)
         ]
     )
+
+
+def _mixed(arrangement: Arrangement, gap_mm: float) -> tuple[Placement, ...]:
+    """Pieces in rows of both ways round; only the very last row may be partly filled."""
+    placements = list[Placement]()
+    for row in range(arrangement.rows):
+        usual = row < arrangement.usual_rows
+        across = arrangement.across if usual else arrangement.other_across
+        sizes = arrangement.width_mm, arrangement.height_mm
+        width, height = sizes if usual else sizes[::-1]
+        margin = arrangement.marks.margin_mm
+        leading = arrangement.begin_of_row_mm(row, gap_mm) + margin
+        for column in range(min(across, arrangement.count - len(placements))):
+            left = column * (width + 2 * margin + gap_mm) + margin
+            rotated = arrangement.rotated is usual
+            placements.append(Placement(len(placements), 0, left, leading, width, height, rotated))
+    return tuple(placements)
 
 
 def _in_one_go(arrangement: Arrangement, pitch_mm: float, gap_mm: float) -> tuple[Placement, ...]:

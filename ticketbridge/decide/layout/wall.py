@@ -59,6 +59,11 @@ def match_waste_mm(height_mm: float, pitch_mm: float) -> float:
     return pitch_mm - height_mm
 
 
+def own_phase_mm(drop: int, match: Match, repeat_mm: float | None) -> float:
+    """Where in the repeat a drop begins that is printed by itself: every other one of a half drop half a repeat on."""
+    return repeat_mm / 2 if match is Match.HALF_DROP and repeat_mm is not None and drop % 2 else 0.0
+
+
 def phase_mm(drop: int, pitch_mm: float, repeat_mm: float | None) -> float:
     """Where in the repeat a drop begins, drops counted from 0 and cut one after the other from one roll."""
     if repeat_mm is None:

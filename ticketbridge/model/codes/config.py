@@ -100,6 +100,39 @@ _VALUES: Final = (
     ),
 )  # fmt: skip
 
+_MAPPINGS: Final = (
+    Code(
+        "config.expression", ERROR,
+        'The place "{at}" cannot be read: {reason}.',
+        "Correct the expression. Prefixes in an XPath are those of reads.namespaces; try it on a file with: ticketbridge mapping try FILE",
+    ),
+    Code(
+        "config.expression-endless", ERROR,
+        'Reading the place "{at}" did not end within {limit}.',
+        "Write an expression that names what it looks for instead of counting through everything.",
+    ),
+    Code(
+        "config.default-unfit", ERROR,
+        "The default {found} cannot be a {field}: it must be {allowed}.",
+        "Write it in the unit of the field's name, decimals with a point, dates as YYYY-MM-DD.",
+    ),
+    Code(
+        "config.table-unfit", ERROR,
+        'The table {table} cannot fill {field}: {row}, means "{means}", and that must be {allowed}.',
+        "Correct the row, or name another table.",
+    ),
+    Code(
+        "config.table-file", ERROR,
+        "The table's spreadsheet cannot be used: {reason}.",
+        "A spreadsheet of a table lies beside the mapping and has the headings says and means; separator and encoding of a .csv file stand in tables.",
+    ),
+    Code(
+        "config.table-row", ERROR,
+        "This line of the table cannot be used: {reason}.",
+        "Correct the line, or take it out.",
+    ),
+)  # fmt: skip
+
 _TOGETHER: Final = (
     Code(
         "config.reference-unknown", ERROR,
@@ -119,7 +152,8 @@ _TOGETHER: Final = (
     Code(
         "config.lanes-overlap", ERROR,
         "Lane {lane} begins at {left_mm} mm, but lane {other} reaches to {other_right_mm} mm.",
-        "Correct left_mm or width_mm so that the lanes lie beside each other on the beam.",
+        "Correct left_mm or width_mm so that the lanes lie beside each other on the beam. Only a lane for a wide roll may "
+        "lie across others, and then wholly.",
     ),
     Code(
         "config.roll-too-wide", ERROR,
@@ -211,4 +245,4 @@ _FOLDERS: Final = (
     ),
 )  # fmt: skip
 
-CODES: Final[tuple[Code, ...]] = _FILES + _YAML + _VALUES + _TOGETHER + _FOLDERS
+CODES: Final[tuple[Code, ...]] = _FILES + _YAML + _VALUES + _MAPPINGS + _TOGETHER + _FOLDERS

@@ -20,6 +20,20 @@ CODES: Final[tuple[Code, ...]] = (
         107,
     ),
     Code(
+        "artwork.gone",
+        Severity.ERROR,
+        "The artwork of {queue_entry_id} is no longer at {path}, so it was held and not handed over.",
+        "Put the same file back and resume the job, or drop the ticket again with the artwork that is meant.",
+        200,
+    ),
+    Code(
+        "artwork.changed",
+        Severity.ERROR,
+        "The artwork of {queue_entry_id} at {path} is another file than was accepted, so it was held.",
+        "Put the accepted file back and resume the job, or drop the ticket again: that makes a revision of it.",
+        200,
+    ),
+    Code(
         "lane.not-ready",
         Severity.WARNING,
         "The folder {folder} is not there, or its share is not mounted.",
@@ -45,6 +59,21 @@ CODES: Final[tuple[Code, ...]] = (
         Severity.WARNING,
         "{device_id} counts {said} good pieces of {queue_entry_id}, fewer than the {known} it told before.",
         "Count the pieces; the higher number is kept.",
+    ),
+    Code(
+        "press.refused",
+        Severity.WARNING,
+        "{device_id} does not take {queue_entry_id}: {reason}. The job is held.",
+        "Look at the press, mend the cause, then resume the job: `ticketbridge jobs resume {queue_entry_id}`.",
+        101,
+    ),
+    Code(
+        "press.in-doubt",
+        Severity.WARNING,
+        "Nobody can tell whether {device_id} has the ticket of {queue_entry_id}: {reason}. Nothing is sent again.",
+        "Look at the press's queue: where it is there, `ticketbridge jobs delivered {queue_entry_id}`; "
+        "where it is not and was not printed, `ticketbridge jobs send-again {queue_entry_id}`.",
+        2,
     ),
     Code(
         "press.unreadable",

@@ -146,6 +146,11 @@ _SPACE: Final = (
         "Make the overlap smaller, or use a wider lane or roll.",
     ),
     _never(
+        "lanes.no-place-for-seams",
+        "Panels of at most {usable_mm} mm, overlapping by {overlap_mm} mm, have seams in what shall be free of them.",
+        "Make the zones that seams keep out of narrower, or use a wider lane or roll.",
+    ),
+    _never(
         "lanes.too-many-placements",
         "{count} pieces and panels are more than the {most} that one job may have.",
         "Split the order.",
@@ -295,12 +300,12 @@ _TIME_AND_PEOPLE: Final = (
     _wait(
         "lanes.crew-thin",
         "Someone trained on {press} is on shift, but {trained} person in all is trained on it: an absence stops it.",
-        "Train a second person.",
+        "Train a second person, and add them to the crew of the press in presses.yaml.",
     ),
     _wait(
         "lanes.crew-absent",
         "Nobody on shift is trained on {press}; {trained} people are trained on it.",
-        "Call one of them in before the job starts.",
+        "Call one of them in before the job starts; where one is there, correct shifts in shop.yaml.",
     ),
 )
 

@@ -27,13 +27,6 @@ _VALUES: Final = (
         _WRONG,
     ),
     Code(
-        "mapping.no-items",
-        Severity.ERROR,
-        "The ticket has no item to print.",
-        "Give the product nodes of what is ordered.",
-        _MISSING,
-    ),
-    Code(
         "mapping.part-twice",
         Severity.ERROR,
         'Two items of the ticket have the JobPartID "{part}", so no message could name one of them.',
@@ -54,12 +47,6 @@ _VALUES: Final = (
         "Take the item off the press, or correct LayoutIntent@Sides.",
         _WRONG,
     ),
-    Code(
-        "mapping.due-without-offset",
-        Severity.WARNING,
-        'The due time "{said}" has no offset; it is read as UTC.',
-        "Let the MIS write UTC or an offset, as in 2026-03-01T14:00:00+01:00.",
-    ),
 )
 
 _SUBSTRATES: Final = (
@@ -77,13 +64,6 @@ _SUBSTRATES: Final = (
         "The mapping has no substrate table, and no substrate of the catalogue has the name that the ticket gives. "
         "It says {said}.",
         "Write the mapping's substrates, or let the MIS send the substrate's id as StockBrand or StockType.",
-        _WRONG,
-    ),
-    Code(
-        "mapping.substrate-not-in-catalogue",
-        Severity.ERROR,
-        "The mapping ({entry}) names the substrate {substrate}, which the catalogue does not have.",
-        "Add the substrate to the catalogue, or correct the row.",
         _WRONG,
     ),
     Code(
@@ -133,13 +113,6 @@ _PRINT: Final = (
         Severity.ERROR,
         "No row of the print mode table fits {substrate} ({family}), print preference {preference}, layers {layers}.",
         "Add a row to the mapping's print_modes; one without conditions takes what is left.",
-        _WRONG,
-    ),
-    Code(
-        "mapping.print-mode-not-in-catalogue",
-        Severity.ERROR,
-        "The mapping ({entry}) names the print mode {mode}, which the catalogue does not have.",
-        "Add the print mode to the catalogue, or correct the row.",
         _WRONG,
     ),
     Code(

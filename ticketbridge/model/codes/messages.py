@@ -16,7 +16,7 @@ CODES: Final[tuple[Code, ...]] = (
         "message.skipped",
         Severity.INFORMATION,
         "Message {number} of {channel} is a dead letter now, and the next one goes out.",
-        "`ticketbridge jmf resend` sends it again, behind the newest.",
+        "`ticketbridge jmf resend {channel} {number}` sends it again, behind the newest.",
         0,
     ),
     Code(

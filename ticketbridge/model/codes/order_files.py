@@ -16,7 +16,7 @@ _LINES: Final = (
         "csv.encoding",
         Severity.ERROR,
         "The file is not {encoding}: {reason}.",
-        "Let the sender write it as {encoding}, or change csv.encoding of this source.",
+        "Let the sender write it as {encoding}, or change reads.encoding of the mapping.",
         3,
     ),
     Code(
@@ -37,15 +37,15 @@ _LINES: Final = (
         "csv.separator",
         Severity.ERROR,
         "The file says that {found} separates its cells, but this source uses the {separator}.",
-        "Let the sender write it with the {separator}, or change csv.separator of this source.",
+        "Let the sender write it with the {separator}, or change reads.separator of the mapping.",
         3,
     ),
     Code(
         "csv.heading-missing",
         Severity.ERROR,
         'No column has the heading "{heading}". The file\'s headings are: {found}.',
-        "Give the column that heading, or correct csv.columns of this source; where all headings run together, "
-        "csv.separator is another one.",
+        "Give the column that heading, or correct reads.fields of the mapping; where all headings run together, "
+        "reads.separator is another one.",
         3,
     ),
     Code(
@@ -96,7 +96,7 @@ _LINES: Final = (
         "csv.value",
         Severity.ERROR,
         'The cell in "{heading}" says "{found}", but it must be {allowed}.',
-        "Correct the cell, or what csv of this source says about the column.",
+        "Correct the cell, or what reads.fields of the mapping says about the column.",
         200,
     ),
     Code(

@@ -101,10 +101,24 @@ CODES: Final[tuple[Code, ...]] = (
         107,
     ),
     Code(
+        "request.passed-on",
+        Severity.INFORMATION,
+        "{queue_entry_id} is at {device_id}, which is asked to {wish} it; what it answers follows.",
+        "`ticketbridge jobs show {queue_entry_id}` shows the answer when it has come.",
+        0,
+    ),
+    Code(
+        "request.not-in-doubt",
+        Severity.ERROR,
+        "There is no doubt about where the ticket of {queue_entry_id} is.",
+        "`ticketbridge jobs show {queue_entry_id}` shows what happened to it.",
+        114,
+    ),
+    Code(
         "request.not-now",
         Severity.ERROR,
         "{queue_entry_id} is {state}, so it cannot be asked to {wish}.",
-        "`ticketbridge jobs {queue_entry_id}` shows what happened to it.",
+        "`ticketbridge jobs show {queue_entry_id}` shows what happened to it.",
         114,
     ),
     Code(

@@ -81,7 +81,11 @@ _REFUSED: Final = (
         "Roll {loaded} is on {device_id}.",
         "Take it off first, or change it: `ticketbridge rolls change {lot} --lane {device_id}`.",
     ),
-    _refused("rolls.lane-empty", "No roll is on {device_id}.", "Load one: `ticketbridge rolls load LOT`."),
+    _refused(
+        "rolls.lane-empty",
+        "No roll is on {device_id}.",
+        "Load one: `ticketbridge rolls load LOT --lane {device_id}`.",
+    ),
     _refused(
         "rolls.elsewhere",
         "Roll {number} of lot {lot} is on {place}.",
@@ -95,7 +99,7 @@ _REFUSED: Final = (
     _refused(
         "rolls.diameter-below-core",
         "{diameter_mm} mm is no more than the core of {core_mm} mm.",
-        "Measure the outer diameter; for an empty core, `ticketbridge rolls unload --gone`.",
+        "Measure the outer diameter; a core that is empty comes off: `ticketbridge rolls unload --lane LANE --gone`.",
     ),
     _refused(
         "rolls.flaw-beyond",

@@ -227,8 +227,8 @@ _VALUES: Final = (
     Code(
         "ticket.not-active",
         Severity.ERROR,
-        "The node has Activation {found}; only Active and TestRunAndGo may be printed.",
-        "Send the ticket when its node is Active.",
+        "The node has Activation {found}; what is Active or TestRunAndGo is printed, what is Held is kept.",
+        "Send the ticket when its node is Active, or send it as Held to let it wait here.",
         102,
     ),
     Code(

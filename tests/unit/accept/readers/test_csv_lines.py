@@ -4,52 +4,48 @@ from typing import Any
 
 import pytest
 
-from ticketbridge.accept.readers.csv_lines import read_csv
-from ticketbridge.model.csv_table import (
-    CsvColumn,
-    CsvField,
-    CsvTable,
-    DateFormat,
-    DecimalSign,
-    LengthUnit,
-    Separator,
-)
+from ticketbridge.accept.readers.by_mapping import read_by_mapping
 from ticketbridge.model.finding import Finding
+from ticketbridge.model.mapping import Mapping, PrintModeRow
+from ticketbridge.model.reads import FieldRow, FileKind, Reads
 from ticketbridge.model.shop import Limits
+from ticketbridge.model.spelling import DateFormat, DecimalSign, Separator, Unit
 from ticketbridge.model.ticket import Ticket
+from ticketbridge.model.ticket_field import TicketField
 
 HEADINGS = {
-    "Order": CsvField.JOB_ID,
-    "Due": CsvField.DUE,
-    "Width": CsvField.FINISHED_WIDTH_MM,
-    "Height": CsvField.FINISHED_HEIGHT_MM,
-    "Pieces": CsvField.QUANTITY,
-    "Turn": CsvField.MAY_ROTATE,
-    "File": CsvField.ARTWORK_URL,
-    "Weight": CsvField.WEIGHT_G_M2,
-    "Customer": CsvField.CUSTOMER_NAME,
+    "Order": TicketField.JOB_ID,
+    "Due": TicketField.DUE,
+    "Width": TicketField.FINISHED_WIDTH_MM,
+    "Height": TicketField.FINISHED_HEIGHT_MM,
+    "Pieces": TicketField.QUANTITY,
+    "Turn": TicketField.MAY_ROTATE,
+    "File": TicketField.ARTWORK_URL,
+    "Weight": TicketField.WEIGHT_G_M2,
+    "Customer": TicketField.CUSTOMER_NAME,
 }
 HEAD = ";".join(HEADINGS)
 GOOD = "HL-1;2026-11-30;1000;500;2;yes;art/1.pdf;510;Tidewatch Museum"
 
 
-def table(**changes: Any) -> CsvTable:
-    columns = tuple(CsvColumn(heading=heading, field=field) for heading, field in HEADINGS.items())
-    return CsvTable(**{"separator": Separator.SEMICOLON, "columns": columns, **changes})
+def table(**changes: Any) -> Reads:
+    fields = tuple(FieldRow(field=field, at=heading) for heading, field in HEADINGS.items())
+    return Reads(**{"kind": FileKind.CSV, "separator": Separator.SEMICOLON, "fields": fields, **changes})
 
 
-def with_unit(unit: LengthUnit) -> CsvTable:
-    columns = tuple(
-        CsvColumn(heading=heading, field=field, unit=unit if field is CsvField.FINISHED_WIDTH_MM else None)
+def with_unit(unit: Unit) -> Reads:
+    fields = tuple(
+        FieldRow(field=field, at=heading, unit=unit if field is TicketField.FINISHED_WIDTH_MM else None)
         for heading, field in HEADINGS.items()
     )
-    return table(columns=columns)
+    return table(fields=fields)
 
 
 def read(
-    *lines: str, head: str = HEAD, by: CsvTable | None = None, time_zone: str = "UTC"
+    *lines: str, head: str = HEAD, by: Reads | None = None, time_zone: str = "UTC"
 ) -> list[tuple[Ticket | None, tuple[Finding, ...]]]:
-    return read_csv("\n".join([head, *lines]).encode(), by or table(), Limits(), time_zone, "o.csv")
+    mapping = Mapping(reads=by or table(), print_modes=(PrintModeRow(print_mode="fine-8"),))
+    return read_by_mapping("\n".join([head, *lines]).encode(), mapping, Limits(), time_zone, "o.csv")
 
 
 def one(*lines: str, **named: Any) -> tuple[Ticket, list[str]]:
@@ -60,6 +56,10 @@ def one(*lines: str, **named: Any) -> tuple[Ticket, list[str]]:
 
 def told(findings: tuple[Finding, ...]) -> list[str]:
     return [f"{finding.code} {finding.place}" for finding in findings]
+
+
+def quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
 
 
 def changed(place: int, text: str) -> str:
@@ -112,19 +112,33 @@ def test_headings_may_stand_in_any_order_and_spelling_beside_columns_that_nobody
 @pytest.mark.parametrize(
     ("unit", "text", "length_mm"),
     [  # 1 in = 25.4 mm exactly; 1 pt = 1/72 in; 1 ft = 12 in
-        (LengthUnit.MM, "1450", 1450),
-        (LengthUnit.CM, "145", 1450),
-        (LengthUnit.INCH, "10", 254),
-        (LengthUnit.POINT, "72", 25.4),
-        (LengthUnit.FOOT, "10", 3048),
+        (Unit.MM, "1450", 1450),
+        (Unit.CM, "145", 1450),
+        (Unit.INCH, "10", 254),
+        (Unit.INCH, '10 1/2"', 266.7),
+        (Unit.M, "1.45", 1450),
+        (Unit.FEET_AND_INCHES, "6' 6\"", 1981.2),
+        (Unit.FEET_AND_INCHES, "6 ft 6.5 in", 1993.9),
+        (Unit.FEET_AND_INCHES, "6'-6 1/2\"", 1993.9),
+        (Unit.AS_WRITTEN, "145 cm", 1450),
+        (Unit.AS_WRITTEN, "6' 6\"", 1981.2),
+        (Unit.POINT, "72", 25.4),
+        (Unit.FOOT, "10", 3048),
     ],
 )
-def test_lengths_are_counted_in_the_unit_of_their_column(
-    unit: LengthUnit, text: str, length_mm: float
-) -> None:
-    ticket, _ = one(changed(2, text), by=with_unit(unit))
+def test_lengths_are_counted_in_the_unit_of_their_column(unit: Unit, text: str, length_mm: float) -> None:
+    ticket, _ = one(changed(2, quoted(text)), by=with_unit(unit))
 
     assert ticket.items[0].values["finished_width_mm"].value == pytest.approx(length_mm)
+
+
+@pytest.mark.parametrize(
+    ("unit", "text"),
+    [(Unit.INCH, "781/2"), (Unit.INCH, "10 3/2"), (Unit.INCH, "10 1/0"), (Unit.INCH, "10,5"), (Unit.FEET_AND_INCHES, "6x6"),
+     (Unit.FEET_AND_INCHES, "6' 6' 6"), (Unit.AS_WRITTEN, "145"), (Unit.AS_WRITTEN, "2 yd"), (Unit.AS_WRITTEN, "1,45 m")],
+)  # fmt: skip
+def test_a_length_that_could_be_read_in_two_ways_is_refused(unit: Unit, text: str) -> None:
+    assert one(changed(2, quoted(text)), by=with_unit(unit))[1] == ["csv.value o.csv:2 Width"]
 
 
 def test_a_decimal_comma_is_read_where_it_is_configured() -> None:

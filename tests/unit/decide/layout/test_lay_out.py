@@ -37,10 +37,35 @@ def test_pieces_fill_row_after_row_and_the_last_row_is_partly_filled(make_item: 
 
 
 def test_the_way_that_takes_less_length_is_chosen(make_item: Make) -> None:
-    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10))
-    # Upright 1 across: 10 rows of 500 and 9 gaps. Turned 3 across: 4 rows of 1000 and 3 gaps.
-    assert (layout.rotated, layout.across, layout.length_mm) == (True, 3, 4030)
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=9))
+    # Upright 1 across: 9 rows of 500 and 8 gaps. Turned 3 across: 3 rows of 1000 and 2 gaps.
+    assert (layout.rotated, layout.across, layout.length_mm) == (True, 3, 3020)
     assert (layout.placements[0].width_mm, layout.placements[0].height_mm) == (500, 1000)
+
+
+def test_the_odd_piece_stands_the_other_way_round_where_that_is_shorter(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10))
+    # A fourth row of 1000 mm for one piece, or one of 500 mm.
+    assert (layout.rows, layout.other_rows, layout.length_mm) == (4, 1, 3530)
+    assert [placed.rotated for placed in layout.placements] == [True] * 9 + [False]
+    last = layout.placements[-1]
+    assert (last.x_mm, last.y_mm, last.width_mm, last.height_mm) == (0, 3030, 1000, 500)
+    assert layout.orientation == "turned by 90 degrees, in the last row as they stand"
+
+
+def test_rows_are_not_mixed_for_nothing(make_item: Make) -> None:
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=11))
+    # Two rows of one as they stand take more than one more row of three turned.
+    assert (layout.rows, layout.other_rows, layout.length_mm) == (4, 0, 4030)
+
+
+def test_marks_have_their_room_in_rows_of_both_ways_round(make_item: Make) -> None:
+    marks = Marks(cut=True, slug_line=True, slug_height_mm=12)
+    layout = laid(make_item(finished_width_mm=1000, finished_height_mm=500, quantity=10), marks=marks)
+    slots = [1000 + 12 + 12] * 3 + [500 + 12 + 12]
+    assert layout.other_rows == 1
+    assert layout.length_mm == sum(slots) + 3 * 10
+    assert layout.placements[-1].y_mm == 3 * (1024 + 10) + 6
 
 
 def test_a_piece_that_may_not_be_turned_stays_upright(make_item: Make) -> None:
@@ -195,6 +220,23 @@ def test_a_half_drop_is_printed_at_alternate_phases(make_item: Make) -> None:
         )
     )
     assert (layout.pitch_mm, [panel.phase_mm for panel in layout.panels]) == (2880, [0, 320, 0])
+
+
+def test_numbered_drops_of_a_repeat_begin_at_their_own_phase_and_waste_nothing_for_the_match(
+    make_item: Make,
+) -> None:
+    pattern = {"match": "half-drop", "repeat_mm": 640, "strip_mm": 530, "drops": "numbered"}
+    wall = {"finished_width_mm": 1500, "finished_height_mm": 2500, "pattern": pattern, "panel_overlap_mm": 0}
+    layout = laid(make_item(**wall, quantity=1))
+    assert [panel.phase_mm for panel in layout.panels] == [0, 320, 0]
+    assert {placed.height_mm for placed in layout.placements} == {2500}
+    assert (layout.pitch_mm, layout.across, layout.length_mm) == (None, 2, 5010)
+
+
+def test_numbered_drops_of_a_straight_match_all_begin_alike(make_item: Make) -> None:
+    pattern = {"match": "straight", "repeat_mm": 640, "strip_mm": 530, "drops": "numbered"}
+    layout = laid(make_item(finished_width_mm=1500, finished_height_mm=2500, pattern=pattern, quantity=1))
+    assert [panel.phase_mm for panel in layout.panels] == [0, 0, 0]
 
 
 def test_a_wallcovering_is_not_turned_though_that_would_save_length(make_item: Make) -> None:

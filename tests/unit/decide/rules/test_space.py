@@ -76,17 +76,17 @@ def test_width_waits_for_the_substrate(ask: Ask) -> None:
 def test_enough_on_the_loaded_roll_is_told_with_both_lengths(ask: Ask) -> None:
     verdict = length_left(ask())
     assert spoken(verdict) == (Answer.CAN, "lanes.length-ok")
-    # Turned, 3 across: 4 rows of 1000 and 3 gaps of 10, 500 before and 500 behind.
-    assert (verdict.facts["needed_m"], verdict.facts["left_m"]) == (5.03, 40)
+    # Three rows of 3 turned and one as it stands: 3 x 1000 + 500 and 3 gaps of 10, 500 before and 500 behind.
+    assert (verdict.facts["needed_m"], verdict.facts["left_m"]) == (4.53, 40)
 
 
 def test_a_roll_that_holds_exactly_enough_is_enough(ask: Ask) -> None:
-    assert length_left(ask(loaded=banner(5.03))).answer is Answer.CAN
-    assert length_left(ask(loaded=banner(5.03 - 1e-9))).answer is Answer.CAN
+    assert length_left(ask(loaded=banner(4.53))).answer is Answer.CAN
+    assert length_left(ask(loaded=banner(4.53 - 1e-9))).answer is Answer.CAN
 
 
 def test_leader_and_trailer_count(ask: Ask) -> None:
-    verdict = length_left(ask(loaded=banner(5.0)))
+    verdict = length_left(ask(loaded=banner(4.5)))
     assert spoken(verdict) == (Answer.NOT_UNTIL, "lanes.length-short")
 
 

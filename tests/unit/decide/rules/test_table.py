@@ -66,11 +66,11 @@ def test_ten_banners_on_their_own_roll_can_be_printed(ask: Callable[..., LaneQue
     assert (verdict.answer, verdict.minutes, verdict.reasons) == (Answer.CAN, 0, ())
 
 
-@pytest.mark.parametrize(("minutes", "answer"), [(16, Answer.NOT_UNTIL), (17, Answer.AFTER_CHANGE)])
+@pytest.mark.parametrize(("minutes", "answer"), [(14, Answer.NOT_UNTIL), (15, Answer.AFTER_CHANGE)])
 def test_the_hour_is_judged_with_the_changes_that_the_other_rules_ask_for(
     ask: Callable[..., LaneQuestion], minutes: float, answer: Answer
 ) -> None:
-    running = RunningWork("fine", LayerStack.COLOUR, "banner-510")  # 4 minutes, then 12.2 of printing
+    running = RunningWork("fine", LayerStack.COLOUR, "banner-510")  # 4 minutes, then 10.7 of printing
     question = ask(running=running)
     verdict = judge(ask(running=running, due=question.now + timedelta(minutes=minutes)))
     assert (verdict.answer, verdict.minutes) == (answer, 4)

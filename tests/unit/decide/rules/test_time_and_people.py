@@ -54,8 +54,8 @@ def _due_in(ask: Ask, minutes: float, **changes: object) -> Verdict:
 
 
 def test_queue_change_and_print_all_count_toward_the_due_time(ask: Ask) -> None:
-    # 4030 + 54 mm at 13.5 mm are 303 steps of (1520 + 600) / 1000 + 0.3 s.
-    printing = 303 * 2.42 / 60
+    # 3530 + 54 mm at 13.5 mm are 266 steps of (1520 + 600) / 1000 + 0.3 s.
+    printing = 266 * 2.42 / 60
     verdict = _due_in(ask, 60, minutes_ahead=20, change_minutes=10)
     assert spoken(verdict) == (Answer.CAN, "lanes.due-ok")
     assert verdict.facts["spare_minutes"] == pytest.approx(60 - 20 - 10 - printing)
@@ -64,7 +64,7 @@ def test_queue_change_and_print_all_count_toward_the_due_time(ask: Ask) -> None:
 def test_a_late_job_is_told_how_late(ask: Ask) -> None:
     verdict = _due_in(ask, 20, minutes_ahead=20)
     assert spoken(verdict) == (Answer.NOT_UNTIL, "lanes.due-late")
-    assert verdict.facts["late_minutes"] == pytest.approx(303 * 2.42 / 60)
+    assert verdict.facts["late_minutes"] == pytest.approx(266 * 2.42 / 60)
     assert verdict.facts["due"] == "2026-03-02 12:20+00:00"
 
 

@@ -1,0 +1,1 @@
+"""Invented exports of invented MISs of Harbourlight Graphics: what writes them, and the orders that stand in them."""

@@ -1,0 +1,86 @@
+"""What the answers rest on: the lanes, their queues and rolls, the open channels, as they are at one moment."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from ticketbridge.model.job import Standing
+from ticketbridge.model.job_states import State
+from ticketbridge.model.queue_state import QueueState
+from ticketbridge.model.subscription import Subscription
+from ticketbridge.model.substrate import Roll
+
+
+@dataclass(frozen=True, slots=True)
+class RollNow:
+    """A roll on a lane or on the shelf.
+
+    Attributes:
+        roll: The roll.
+        media: Its attributes as ``Media``.
+        level: ``ResourceInfo@Level``.
+    """
+
+    roll: Roll
+    media: Mapping[str, str]
+    level: str
+
+    @property
+    def left_m2(self) -> float:
+        """What is left of it."""
+        return self.roll.length_left_m * self.roll.width_mm / 1000
+
+
+@dataclass(frozen=True, slots=True)
+class LaneNow:
+    """One lane: a device of its own with a queue of its own.
+
+    Attributes:
+        device_id: ``Device@DeviceID``.
+        name: For people.
+        press: The press it belongs to, for people.
+        jobs: The entries that the asker may see, in order of execution, ended ones last.
+        size: Unfinished entries, whoever's they are.
+        running: The job that runs there, whoever's it is; None where none does.
+        queue: What was said of its queue.
+        roll: The roll on it.
+    """
+
+    device_id: str
+    name: str
+    press: str
+    jobs: tuple[Standing, ...]
+    size: int
+    running: Standing | None
+    queue: QueueState
+    roll: RollNow | None
+
+    @property
+    def visible_run(self) -> Standing | None:
+        """The job that runs there, where it is the asker's own."""
+        return next((job for job in self.jobs if job.state is State.RUNNING), None)
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """Everything that is asked about.
+
+    Attributes:
+        at: The moment.
+        bridge_id: The bridge's own DeviceID.
+        addressed: The lane that the message is for; None means the bridge with all its lanes.
+        lanes: The lanes that are meant.
+        most_entries: A queue with so many is Full.
+        shelf: Rolls on the shelf.
+        subscriptions: The asker's channels.
+        ticket_schemes: How a ticket may be named: ``cid``, and what this asker may use besides.
+    """
+
+    at: datetime
+    bridge_id: str
+    addressed: str | None
+    lanes: tuple[LaneNow, ...]
+    most_entries: int
+    shelf: tuple[RollNow, ...] = ()
+    subscriptions: tuple[Subscription, ...] = ()
+    ticket_schemes: tuple[str, ...] = ("cid",)

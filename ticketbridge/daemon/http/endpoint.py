@@ -1,0 +1,236 @@
+"""Where partners post: admits a request, receives its body within limits, and answers.
+
+A refusal of somebody unknown has no body and does not say what was wrong. Whoever is known gets HTTP 200 with a JMF
+whenever a proper Response can be given, also when it says no.
+"""
+
+import asyncio
+import gzip
+from collections.abc import AsyncIterator, Callable
+from concurrent.futures import Executor
+from functools import partial
+from http import HTTPStatus
+from pathlib import Path
+from typing import Final, TypeVar
+
+from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from ticketbridge.answer.messages import messages_of
+from ticketbridge.answer.responses import response
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.exchange import Exchange, answer_document
+from ticketbridge.daemon.http.partners import Credentials, Partners, with_sender_id
+from ticketbridge.daemon.http.receiving import XML_TYPES, Receiver, Refused
+from ticketbridge.jdf.check import check
+from ticketbridge.jdf.safe_xml import XmlRefused, parse
+from ticketbridge.jdf.writing import Element
+from ticketbridge.model.codes import refuses
+from ticketbridge.model.finding import Finding
+from ticketbridge.model.jmf_partner import JmfSender
+from ticketbridge.vocabulary.names import JMF_CONTENT_TYPE, jdf
+
+T = TypeVar("T")
+
+CERTIFICATE: Final = "ticketbridge.certificate"
+"""Where the connection's client certificate is told in a request's scope: its common name."""
+SQUEEZE_BYTES: Final = 1024
+"""Answers from this size on are compressed where the asker offers to read that."""
+AT_ONCE_BYTES: Final = 256 * 1024
+"""So much of a body is gathered before it is worked on."""
+
+
+class NotOurs(Exception):
+    """The sender is none of those configured."""
+
+
+class Admission:
+    """What is known of one request as its body comes in: who sends it, and what its JMF says."""
+
+    def __init__(self, desk: Desk, senders: list[JmfSender]) -> None:
+        self._desk = desk
+        self._senders = senders
+        self.sender: JmfSender | None = None
+        self.root: Element | None = None
+        self.findings: tuple[Finding, ...] = ()
+
+    def admit(self, jmf: bytes) -> Path:
+        """Read the JMF, find its sender, and say where files of its package go.
+
+        Raises:
+            NotOurs: The SenderID is not among those that were admitted.
+            Refused: It is no JMF; there is a sender to tell it to only where all that were admitted are one.
+        """
+        bridge = self._desk.bridge
+        limits = bridge.shop.settings.limits
+        try:
+            root = parse(jmf, limits, "the message")
+        except XmlRefused as refusal:
+            self._only_one()
+            raise Refused(refusal.findings[0]) from refusal
+        if root.tag != jdf("JMF"):
+            self._only_one()
+            raise Refused(Finding("package.no-jmf"))
+        self.sender = with_sender_id(self._senders, root.get("SenderID", ""))
+        if self.sender is None:
+            raise NotOurs
+        self.root = root
+        self.findings = tuple(one for one in check(root, "the message") if refuses([one]))
+        most = self._desk.settings.limits.messages
+        if len(messages_of(root)) > most:
+            self.findings = (*self.findings, Finding("message.too-many", facts={"limit": most}))
+        return self._home(self.sender)
+
+    def _only_one(self) -> None:
+        if len(self._senders) != 1:
+            raise NotOurs
+        self.sender = self._senders[0]
+
+    def _home(self, sender: JmfSender) -> Path:
+        """Artwork lies at the source, where the press opens it; what a press sends, at its lane."""
+        bridge = self._desk.bridge
+        if sender.source is not None:
+            return bridge.source_places(sender.source).artwork
+        return bridge.lane_places(sender.lanes[0]).followed
+
+
+class Endpoint:
+    """Answers every POST, at whatever path: the standard names none."""
+
+    def __init__(self, desk: Desk, partners: Partners, threads: Executor) -> None:
+        self._desk = desk
+        self._partners = partners
+        self._threads = threads
+
+    def app(self) -> Starlette:
+        """The application that the server runs."""
+        return Starlette(routes=[Route("/{path:path}", self.post, methods=["POST"])])
+
+    async def post(self, request: Request) -> Response:
+        """One message."""
+        address = request.client.host if request.client else ""
+        senders = self._partners.at_address(address)
+        if not senders:
+            return _closed(HTTPStatus.FORBIDDEN)
+        shown = Credentials(address, request.headers.get("authorization"), request.scope.get(CERTIFICATE))
+        signed_in = await self._in_thread(lambda: self._partners.signed_in(senders, shown))
+        if not signed_in:
+            asks = any(one.user is not None for one in senders)
+            return _sign_in() if asks else _closed(HTTPStatus.FORBIDDEN)
+        refusal = self._refused_by_header(request)
+        return refusal or await self._received(request, signed_in)
+
+    def _refused_by_header(self, request: Request) -> Response | None:
+        """What can be said before a byte of the body is read."""
+        content_type = request.headers.get("content-type", "").partition(";")[0].strip().casefold()
+        if content_type not in ("", "multipart/related") and not XML_TYPES.fullmatch(content_type):
+            return _closed(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
+        if request.headers.get("content-encoding", "identity").casefold() not in ("identity", "gzip"):
+            return _closed(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
+        length = request.headers.get("content-length", "0")
+        if not length.isdigit() or int(length) > self._desk.settings.limits.package_bytes:
+            return _closed(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+        return None
+
+    async def _received(self, request: Request, senders: list[JmfSender]) -> Response:
+        limits = self._desk.settings.limits
+        admission = Admission(self._desk, senders)
+        receiver: Receiver | None = None
+        try:
+            receiver = Receiver(
+                request.headers.get("content-type", ""),
+                gzip=request.headers.get("content-encoding", "").casefold() == "gzip",
+                most_bytes=limits.package_bytes,
+                ticket_bytes=self._desk.bridge.shop.settings.limits.ticket_bytes,
+                most_parts=limits.parts,
+                admit=admission.admit,
+            )
+            async with asyncio.timeout(limits.receive_s):
+                async for chunk in _gathered(request, limits.silence_s):
+                    await self._in_thread(partial(receiver.feed, chunk))
+            received = await self._in_thread(receiver.close)
+        except NotOurs:
+            return await self._abandoned(receiver, _closed(HTTPStatus.FORBIDDEN))
+        except TimeoutError:
+            return await self._abandoned(receiver, _closed(HTTPStatus.REQUEST_TIMEOUT))
+        except ClientDisconnect:
+            return await self._abandoned(receiver, _closed(HTTPStatus.BAD_REQUEST))
+        except OSError as error:
+            self._desk.notices.tell("jmf.busy", kind="package", reason=str(error))
+            return await self._abandoned(receiver, _closed(HTTPStatus.SERVICE_UNAVAILABLE))
+        except Refused as refused:
+            return await self._abandoned(receiver, self._unread(request, admission, refused.finding))
+        assert admission.sender is not None  # noqa: S101  admitted, or one of the above
+        assert admission.root is not None  # noqa: S101
+        exchange = Exchange(self._desk, admission.sender, admission.root, received, self._threads)
+        if admission.findings:
+            body: bytes | None = exchange.document([self._unfit(admission.findings)])
+            await self._in_thread(received.discard)
+        else:
+            body = await exchange.answered()
+        return _answer(request, body)
+
+    def _unread(self, request: Request, admission: Admission, finding: Finding) -> Response:
+        """A JMF that says why the message cannot be read, for a sender that is known; else nothing."""
+        if admission.sender is None:
+            return _closed(HTTPStatus.FORBIDDEN)
+        answer = _answer(
+            request, answer_document(self._desk, admission.sender, [self._unfit((finding,))], None)
+        )
+        answer.headers["connection"] = "close"
+        return answer
+
+    def _unfit(self, findings: tuple[Finding, ...]) -> Element:
+        """A Response to a message whose ID and type cannot be relied on (from memory: Type Notification, no refID)."""
+        return response(None, "Notification", list(findings), self._desk.bridge.now())
+
+    async def _abandoned(self, receiver: Receiver | None, answer: Response) -> Response:
+        if receiver is not None:
+            await self._in_thread(receiver.abandon)
+        return answer
+
+    async def _in_thread(self, work: Callable[[], T]) -> T:
+        return await asyncio.get_running_loop().run_in_executor(self._threads, work)
+
+
+async def _gathered(request: Request, silence_s: float) -> AsyncIterator[bytes]:
+    """The body in pieces worth a step into another thread.
+
+    Raises:
+        TimeoutError: The sender fell silent.
+        ClientDisconnect: The sender is gone.
+    """
+    stream = request.stream()
+    gathered = bytearray()
+    while True:
+        try:
+            async with asyncio.timeout(silence_s):
+                gathered += await anext(stream)
+        except StopAsyncIteration:
+            break
+        if len(gathered) >= AT_ONCE_BYTES:
+            yield bytes(gathered)
+            gathered.clear()
+    yield bytes(gathered)
+
+
+def _answer(request: Request, body: bytes | None) -> Response:
+    if body is None:
+        return Response(status_code=HTTPStatus.OK)
+    headers = {"Content-Type": JMF_CONTENT_TYPE}
+    if len(body) >= SQUEEZE_BYTES and "gzip" in request.headers.get("accept-encoding", ""):
+        body = gzip.compress(body, compresslevel=1)
+        headers["Content-Encoding"] = "gzip"
+    return Response(body, headers=headers)
+
+
+def _closed(status: HTTPStatus) -> Response:
+    """An answer that tells nothing, and the end of the connection: its body may still be coming."""
+    return Response(status_code=status, headers={"Connection": "close"})
+
+
+def _sign_in() -> Response:
+    headers = {"Connection": "close", "WWW-Authenticate": 'Basic realm="jmf", charset="UTF-8"'}
+    return Response(status_code=HTTPStatus.UNAUTHORIZED, headers=headers)

@@ -1,0 +1,108 @@
+"""The HTTP server as a thread of the service, with an event loop of its own."""
+
+import asyncio
+import ssl
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+
+from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.endpoint import Endpoint
+from ticketbridge.daemon.http.partners import Partners
+from ticketbridge.daemon.http.passwords import Doorkeeper, read_passwords
+from ticketbridge.daemon.http.patience import PatientProtocol
+from ticketbridge.daemon.http.receiving import sweep
+
+THREADS: Final = 8
+"""For disks, parsing and views of the store; what waits for the flow waits in the event loop and takes none."""
+BEAT_S: Final = 1.0
+
+
+class HttpLoop(threading.Thread):
+    """Listens for JMF."""
+
+    def __init__(self, desk: Desk, shop_folder: Path, heartbeats: Heartbeats) -> None:
+        """Begin; nothing is listened for before ``start``.
+
+        Raises:
+            OSError: A file of certificates or passwords is not there.
+            ValueError: The file of passwords is none.
+        """
+        super().__init__(name="jmf", daemon=True)
+        settings = desk.settings
+        hashes = read_passwords(shop_folder / settings.passwords) if settings.passwords else {}
+        self._desk = desk
+        self._heartbeats = heartbeats
+        self._threads = ThreadPoolExecutor(max_workers=THREADS, thread_name_prefix="jmf")
+        partners = Partners(settings.senders, Doorkeeper(hashes))
+        app = Endpoint(desk, partners, self._threads).app()
+        self._server = uvicorn.Server(_config(app, desk, shop_folder))
+
+    def run(self) -> None:
+        """Until stopped."""
+        bridge = self._desk.bridge
+        for sender in self._desk.settings.senders:
+            if sender.source is not None:
+                sweep(bridge.source_places(sender.source).artwork)
+        asyncio.run(self._serve())
+
+    def stop(self) -> None:
+        """Take no more requests; those in hand are answered."""
+        self._server.should_exit = True
+
+    async def _serve(self) -> None:
+        serving = asyncio.create_task(self._server.serve())
+        told = False
+        while not serving.done():
+            self._heartbeats.beat(self.name)
+            if self._server.started and not told:
+                told = True
+                self._desk.notices.tell("jmf.listening", address=self.address())
+            await asyncio.wait([serving], timeout=BEAT_S if told else 0.05)
+        if not told:
+            self._desk.notices.failing("jmf is not listened for", reason=self.wanted())
+        self._threads.shutdown(wait=False)
+
+    def address(self) -> str:
+        """Where it listens."""
+        for server in self._server.servers:
+            for socket in server.sockets:
+                host, port = socket.getsockname()[:2]
+                return f"{host}:{port}"
+        return self.wanted()
+
+    def wanted(self) -> str:
+        """Where it was to listen."""
+        return f"{self._desk.settings.host}:{self._desk.settings.port}"
+
+
+def _config(app: object, desk: Desk, shop_folder: Path) -> uvicorn.Config:
+    settings = desk.settings
+    named = (settings.certificate_file, settings.key_file, settings.client_authority_file)
+    certificate, key, authority = (None if name is None else str(shop_folder / name) for name in named)
+    wanted = any(sender.certificate for sender in settings.senders)
+    return uvicorn.Config(
+        app,  # type: ignore[arg-type]
+        host=settings.host,
+        port=settings.port,
+        loop="asyncio",
+        http=PatientProtocol,
+        lifespan="off",
+        ws="none",
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        date_header=True,
+        proxy_headers=False,
+        limit_concurrency=settings.limits.connections,
+        timeout_keep_alive=30,
+        timeout_graceful_shutdown=10,
+        ssl_certfile=certificate,
+        ssl_keyfile=key,
+        ssl_ca_certs=authority,
+        ssl_cert_reqs=ssl.CERT_OPTIONAL if wanted else ssl.CERT_NONE,
+    )

@@ -1,0 +1,76 @@
+"""Artwork copied beside a lane: in a thread of its own, as a copy may take minutes and jobs must move meanwhile.
+
+A copy lies under the hash of its content and gets that name only when it is whole, checked and durable. So the name
+is the evidence, after a crash too, and jobs with the same artwork share one.
+"""
+
+import threading
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from ticketbridge.spool import durable
+
+AGAIN_AFTER: Final = timedelta(seconds=30)
+"""A copy that the disk refused is tried again after so long."""
+
+
+@dataclass(slots=True)
+class Copying:
+    """The copies under way, and who uses those that are there. Asked by the thread that moves jobs."""
+
+    _thread: ThreadPoolExecutor = field(
+        default_factory=lambda: ThreadPoolExecutor(1, thread_name_prefix="artwork")
+    )
+    _stopping: threading.Event = field(default_factory=threading.Event)
+    _under_way: dict[Path, Future[None]] = field(default_factory=dict)
+    _not_before: dict[Path, datetime] = field(default_factory=dict)
+    users: dict[str, Path] = field(default_factory=dict)
+    """By queue entry: the copy that its ticket names, or will name."""
+
+    def have(self, queue_entry_id: str, source: Path, sha256: str, target: Path, now: datetime) -> bool:
+        """Whether the copy is there. If not, it is begun, or goes on; ask again later.
+
+        Raises:
+            ContentDiffers: What lies at the source is not what was accepted.
+            FileNotFoundError: Nothing lies there, or the lane's folder is away.
+            OSError: The disk refused; asked again after a while, it tries again.
+        """
+        self.users[queue_entry_id] = target
+        under_way = self._under_way.get(target)
+        if under_way is not None:
+            if not under_way.done():
+                return False
+            del self._under_way[target]
+            try:
+                under_way.result()
+            except OSError:
+                self._not_before[target] = now + AGAIN_AFTER
+                raise
+        if target.exists():
+            return True
+        if now >= self._not_before.get(target, now):
+            self._under_way[target] = self._thread.submit(
+                durable.copy_checked, source, target, sha256, self._stopping.is_set
+            )
+        return False
+
+    def leave(self, queue_entry_id: str) -> None:
+        """A job has ended; a copy that nobody else uses is taken away."""
+        target = self.users.pop(queue_entry_id, None)
+        if target is not None and target not in self.users.values() and target not in self._under_way:
+            durable.remove_copy(target)
+
+    def sweep(self, folder: Path) -> None:
+        """Take away what an earlier run left in a lane's folder and no job uses, half copies among it."""
+        used = {target.name for target in self.users.values()}
+        for path in durable.copies_in(folder):
+            if path.name not in used:
+                durable.remove_copy(path)
+
+    def stop(self) -> None:
+        """Break off what is under way; a half copy is begun anew by the next run."""
+        self._stopping.set()
+        self._thread.shutdown(cancel_futures=True)
