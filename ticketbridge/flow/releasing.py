@@ -178,10 +178,7 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
         facts = {"roll_length_mm": moved.estimate.roll_length_mm}
         tx.tell(Event("laid out anew", now, moved.queue_entry_id, facts=facts))
     tx.intend(
-        [
-            Delivery(h.queue_entry_id, h.device_id, h.temporary_name, h.final_name, delivered=False)
-            for h in holds
-        ],
+        [Delivery(h.queue_entry_id, h.device_id, h.temporary_name, h.final_name) for h in holds],
         now,
     )
     tx.mark_given([hold.queue_entry_id for hold in holds])

@@ -145,7 +145,6 @@ def _delivery(row: RowMapping) -> Delivery:
         row["device_id"],
         row["temporary_name"],
         row["final_name"],
-        state is DeliveryState.DELIVERED,
         state,
         row["press_entry_id"],
     )

@@ -76,6 +76,7 @@ class Delivery:
     """An intention to hand a ticket to a lane.
 
     Attributes:
+        state: How far it has come.
         press_entry_id: The entry's name in the press's own queue, where the press speaks JMF and said it.
     """
 
@@ -83,9 +84,13 @@ class Delivery:
     device_id: str
     temporary_name: str
     final_name: str
-    delivered: bool
     state: DeliveryState = DeliveryState.INTENDED
     press_entry_id: str | None = None
+
+    @property
+    def delivered(self) -> bool:
+        """Whether the lane has it."""
+        return self.state is DeliveryState.DELIVERED
 
 
 @dataclass(frozen=True, slots=True)

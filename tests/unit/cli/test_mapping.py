@@ -48,7 +48,7 @@ def test_try_shows_every_value_beside_where_it_stands_and_the_row_that_took_it(o
         'ticket reads.fields row 11, from "145" at /export/order[1]/lines/line/part/size, line 18',
     ]
     [substrate] = [line for line in lines[:25] if ".substrate " in line]
-    assert 'substrates row 1 after reads.fields row 14 by estimating-materials.csv, "S-510"' in substrate
+    assert 'substrates row 1 after reads.fields row 15 by estimating-materials.csv, "S-510"' in substrate
     [priority] = [line for line in lines[:25] if "priority" in line]
     assert "mapping reads.fields row 7, its default" in priority
     assert lines[-1] == "12 of 12 orders can be made of orders.xml by the mapping estimating."

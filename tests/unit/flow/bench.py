@@ -42,14 +42,22 @@ def counter_line(
 
 @functools.cache
 def _made_shop() -> Path:
-    """The sample shop with its folders and an empty store, made once for all tests of this process."""
+    """The sample shop with its folders, made once for all tests of this process."""
     folder = Path(tempfile.mkdtemp(prefix="ticketbridge-bench-")) / "shop"
     atexit.register(shutil.rmtree, folder.parent)
     copy_sample_shop(folder)
     make_folders(load_shop(folder))
     (ShopPlaces(folder).source("hotfolders/mis").drop / "art").mkdir()
-    open_store(ShopPlaces(folder).database).close()
     return folder
+
+
+@functools.cache
+def _empty_store() -> bytes:
+    """A store with its tables and nothing in them."""
+    with tempfile.TemporaryDirectory() as folder:
+        database = Path(folder) / "store"
+        open_store(database).close()
+        return database.read_bytes()
 
 
 def _shop_in(folder: Path) -> Shop:
@@ -105,9 +113,12 @@ class Bench:
         return ShopPlaces(self.folder).lane(f"lanes/{device_id}")
 
     def start(self) -> Bridge:
+        database = ShopPlaces(self.folder).database
+        if not database.exists():
+            database.write_bytes(_empty_store())
         return Bridge(
             shop=_shop_in(self.folder),
-            store=open_store(ShopPlaces(self.folder).database),
+            store=open_store(database),
             places=ShopPlaces(self.folder),
             now=lambda: next(self.clock),
             disk=ThreadPoolExecutor(1),

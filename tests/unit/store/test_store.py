@@ -14,7 +14,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job_states import State
 from ticketbridge.store.opening import Address, StoreIsNewer
-from ticketbridge.store.records import Delivery, Intake, Known, Message, StateMoved
+from ticketbridge.store.records import Delivery, DeliveryState, Intake, Known, Message, StateMoved
 from ticketbridge.store.store import Store, open_store, open_view
 
 
@@ -93,13 +93,13 @@ def test_a_lane_only_knows_jobs_that_were_given_to_it(store: Store) -> None:
 def test_an_intention_stays_open_until_it_is_marked_and_is_remembered_while_the_job_is_open(
     store: Store,
 ) -> None:
-    intention = Delivery("Q000001", "HL-P1-A", ".t.tmp", "Q000001.jdf", delivered=False)
+    intention = Delivery("Q000001", "HL-P1-A", ".t.tmp", "Q000001.jdf")
     with store.transaction() as tx:
         tx.add_jobs([job()])
         tx.intend([intention], NOW)
         assert tx.deliveries("HL-P1-A") == [intention]
         tx.mark_delivered(["Q000001"])
-        assert tx.deliveries("HL-P1-A") == [replace(intention, delivered=True)]
+        assert tx.deliveries("HL-P1-A") == [replace(intention, state=DeliveryState.DELIVERED)]
         tx.change_job(tx.standing("Q000001"), state=State.COMPLETED)
         assert tx.deliveries("HL-P1-A") == []
 
