@@ -196,7 +196,9 @@ def intake(
     """A loop over the order desk's folder that looks twice a second."""
     source = Source(id="mis", folder="hotfolders/mis", mapping="mis", watch=Watch(scan_s=0.5, quiet_s=0))
     heartbeats = Heartbeats(clock.monotonic)
-    loop = IntakeLoop(source, bench.source, Limits(), inbox, lambda: None, notices, heartbeats, hindrance)
+    loop = IntakeLoop(
+        source, bench.source, Limits(), inbox, lambda: None, notices, heartbeats, hindrance=hindrance
+    )
     loop.start()
     yield
     loop.stop()
