@@ -31,7 +31,8 @@ class Server:
         """The address of an empty database."""
         name = f"ticketbridge_{os.getpid()}_{next(_NUMBERS)}"
         self.do(f"CREATE DATABASE {name}")
-        return self._address.set(drivername="postgresql", database=name).render_as_string(hide_password=False)
+        address = self._address.set(drivername="postgresql", database=name)
+        return address.render_as_string(hide_password=False).replace(":@", "@")
 
     def drop(self, address: str) -> None:
         """Take a database away, whoever is still connected."""

@@ -194,7 +194,7 @@ def test_while_the_database_is_away_nothing_is_taken_and_when_it_is_back_the_wor
     tmp_path: Path,
 ) -> None:
     with tempfile.TemporaryDirectory() as data, contextlib.ExitStack() as first_run:
-        address = first_run.enter_context(own_server(Path(data))).get_uri()
+        address = first_run.enter_context(own_server(Path(data))).get_uri().replace(":@", "@")
         bridges = Bridges(new_shop(tmp_path, address), address)
         with bridges.start() as bridge, contextlib.ExitStack() as at_the_end:
             at_the_end.callback(bridge.kill)

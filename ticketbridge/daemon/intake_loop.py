@@ -79,6 +79,8 @@ class IntakeLoop(threading.Thread):
                 if self._is_hindered():
                     continue
                 for settled in self._watch.next_settled():
+                    if self._is_hindered():  # what is left is seen again at the next look
+                        break
                     self._claim(settled)
                 self._notices.well(f"{self.name} cannot look at its drop folder")
             except (OSError, durable.PlaceNotReady) as error:
