@@ -1,6 +1,6 @@
 """What holds for every run of several items, whatever they are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from hypothesis import assume, given, settings
@@ -8,9 +8,11 @@ from hypothesis import strategies as st
 
 from tests.properties.test_layout import NOISE_MM, bottom, cases, gaps, items, marks, right, walls
 from ticketbridge.decide.layout import RollMeasures, lay_out, lay_out_together
+from ticketbridge.decide.layout.flaws import run_behind_flaws
 from ticketbridge.decide.layout.packing import Cutting, Effort
 from ticketbridge.model.layout import Layout, Run
 from ticketbridge.model.order import Item
+from ticketbridge.model.substrate import Flaw
 
 WIDTH_MM = 3000.0
 walls_and_pieces = items | walls().map(lambda case: case.item) | cases.map(lambda case: case.item)
@@ -101,4 +103,30 @@ def test_a_run_is_no_longer_than_its_items_one_after_the_other(case: Together) -
 def test_what_is_charged_is_what_is_used(case: Together) -> None:
     run = case.run()
     assert abs(sum(run.charged_mm()) - run.consumed_length_mm) <= NOISE_MM
-    assert 0 <= run.waste_percent < 100
+    assert 0 <= run.whole.waste_percent < 100
+
+
+@settings(max_examples=60)
+@given(
+    togethers, st.lists(st.builds(Flaw, at_mm=st.floats(0, 9000), length_mm=st.floats(0, 200)), max_size=4)
+)
+def test_no_piece_of_a_run_touches_a_flaw_and_each_only_moves_on(case: Together, flaws: list[Flaw]) -> None:
+    run, gap_mm = case.run(), case.roll.gap_mm
+    moved = run_behind_flaws(run, flaws, gap_mm)
+    for part, moved_part in zip(run.parts, moved.parts, strict=True):
+        assert moved_part.length_mm == moved.length_mm >= run.length_mm
+        for was, placed in zip(part.placements, moved_part.placements, strict=True):
+            assert placed.y_mm >= was.y_mm
+            assert replace(placed, y_mm=was.y_mm) == was
+            for flaw in flaws:
+                begin_mm = case.roll.leader_mm + placed.y_mm
+                behind = begin_mm >= flaw.at_mm + flaw.length_mm + gap_mm - NOISE_MM
+                before = begin_mm + placed.height_mm <= flaw.at_mm - gap_mm + NOISE_MM
+                assert behind or before
+
+
+@settings(max_examples=30)
+@given(togethers)
+def test_on_a_faultless_roll_a_run_stays_as_it_is(case: Together) -> None:
+    run = case.run()
+    assert run_behind_flaws(run, (), case.roll.gap_mm) is run

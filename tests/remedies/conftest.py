@@ -7,13 +7,19 @@ from pathlib import Path
 import pytest
 
 from tests.remedies.scene import Scene
-from tests.unit.flow.bench import Bench
+from ticketbridge.config.folders import make_folders
+from ticketbridge.config.load import load_shop
+from ticketbridge.config.sample import copy_sample_shop
 
 
 @pytest.fixture(scope="session")
 def made_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample shop with its folders, as ``ticketbridge init`` makes it."""
-    return Bench(tmp_path_factory.mktemp("made") / "shop").folder
+    folder = tmp_path_factory.mktemp("made") / "shop"
+    copy_sample_shop(folder)
+    make_folders(load_shop(folder))
+    (folder / "hotfolders/mis/drop/art").mkdir()
+    return folder
 
 
 @pytest.fixture

@@ -63,7 +63,7 @@ def _said(code: str, quoted: str | None, scene: Scene) -> None:
     """The code was said, with all its facts, and its remedy is the one that the case goes by."""
     said = [finding for finding in scene.heard if finding.code == code]
     assert said, f"{code} was not said, but {scene.codes}"
-    assert "{" not in sentence(said[0])
+    assert sentence(said[0])  # it has all its facts, or this raises
     advice = remedy(said[0])
     assert advice.startswith("Nothing") if quoted is None else quoted in advice, f"the remedy is: {advice}"
 

@@ -23,8 +23,8 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.intake_loop import IntakeLoop
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.daemon.mapping_watch import load_anew
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.daemon.service import _reload
 from ticketbridge.demo.orders import DemoOrder
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
@@ -39,7 +39,17 @@ from ticketbridge.vocabulary.names import jdf
 
 Change = Callable[[bytes], bytes]
 
-ANSWERS = ("command.", "message.", "request.", "rolls.", "lanes.roll-heavy", "config.shop-not-empty")
+ANSWERS = (
+    "artwork.changed",
+    "artwork.gone",
+    "command.",
+    "message.",
+    "plan.",
+    "request.",
+    "rolls.",
+    "lanes.roll-heavy",
+    "config.shop-not-empty",
+)
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
 
@@ -130,7 +140,7 @@ class Scene:
         """The running bridge; started where none runs."""
         if self._bridge is None:
             self._bridge = self.bench.restart()
-            self._bridge.reload = lambda: _reload(self.folder)
+            self._bridge.reload = lambda: load_anew(self.folder).shop
             for box in (self._bridge.places.requests, self._bridge.places.replies):
                 box.mkdir(exist_ok=True)
             self._hear_notices(0)
@@ -319,11 +329,18 @@ class Scene:
         self.heard += [Finding.from_json(finding) for finding in reply["findings"]]
         self.well = bool(reply["done"])
 
+    def hear_history(self, queue_entry_id: str) -> None:
+        """Why a job was held, as ``ticketbridge jobs show`` tells it."""
+        for event in json.loads(self.run(f"jobs show --json {queue_entry_id}").stdout)["history"]:
+            self._hear_text(str(event["facts"].get("reason", "")))
+
     def turn(self) -> None:
         """The bridge looks once more at what it could not do before, as it does by itself."""
+        told = len(self.bench.notices)
         for device_id in sorted(self.bridge.unfinished_lanes):
             rescue_lane(self.bridge, device_id)
         release_waiting(self.bridge)
+        self._hear_notices(told)
         self.well = not self.bridge.unfinished_lanes
 
     def run(self, words: str) -> Result:

@@ -224,12 +224,23 @@ def test_a_job_that_is_not_held_is_resumed(scene: Scene) -> Steps:
     assert "Waiting" in scene.follow("`ticketbridge jobs show Q000003`")
 
 
+@provokes("request.not-in-doubt", "`ticketbridge jobs show Q000003` shows what happened to it")
+def test_no_doubt_about_where_a_ticket_is(scene: Scene) -> Steps:
+    _three_orders(scene)
+    scene.command("jobs delivered Q000003")
+    yield
+    assert "Waiting" in scene.follow("`ticketbridge jobs show Q000003`")
+
+
 @provokes("job.at-press", "under a JobID of its own")
 def test_a_change_of_what_the_press_has(scene: Scene) -> Steps:
     scene.order()
     scene.order(replace(BANNER, quantity=9))
     yield
     scene.order(replace(BANNER, quantity=9, job_id="HL-24117-2"))
+
+
+# Artwork between acceptance and hand-over
 
 
 # Refused tickets, tried again
@@ -367,6 +378,45 @@ def test_a_press_writes_something_unreadable(scene: Scene) -> Steps:
     yield
     assert (scene.bench.lane(LANE).followed / "m1.jmf").read_bytes() == data[:100]
     scene.press_writes(LANE, "m1.jmf", data)
+
+
+# Artwork of a job that waits for its lane
+
+
+def _turn_comes(scene: Scene) -> None:
+    scene.print_all()
+    scene.turn()
+    scene.hear_history("Q000003")
+
+
+def _resumed(scene: Scene) -> None:
+    scene.command("jobs resume Q000003")
+    scene.turn()
+    assert {job.queue_entry_id: job.given for job in scene.jobs()}["Q000003"]
+
+
+@provokes("artwork.gone", "Put the same file back and resume the job")
+def test_artwork_that_was_taken_away_before_its_turn(scene: Scene) -> Steps:
+    _three_orders(scene)
+    art = scene.drop_folder() / "art/HL-3.pdf"
+    data = art.read_bytes()
+    art.unlink()
+    _turn_comes(scene)
+    yield
+    art.write_bytes(data)
+    _resumed(scene)
+
+
+@provokes("artwork.changed", "Put the accepted file back and resume the job")
+def test_artwork_that_was_changed_before_its_turn(scene: Scene) -> Steps:
+    _three_orders(scene)
+    art = scene.drop_folder() / "art/HL-3.pdf"
+    data = art.read_bytes()
+    art.write_bytes(data + b"%changed")
+    _turn_comes(scene)
+    yield
+    art.write_bytes(data)
+    _resumed(scene)
 
 
 # Rolls

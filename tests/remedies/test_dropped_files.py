@@ -214,12 +214,12 @@ def test_more_lines_than_are_read(scene: Scene) -> Steps:
     _csv(scene, OTHER, name="two.csv")
 
 
-@provokes("csv.encoding", "Let the sender write it as utf-8, or change csv.encoding")
+@provokes("csv.encoding", "Let the sender write it as utf-8, or change reads.encoding")
 def test_lines_in_another_encoding(scene: Scene) -> Steps:
     data = "\n".join([COUNTER_HEADINGS, LINE.replace("Tidewatch", "Überwatch")]).encode("cp1252")
     scene.drop("lines.csv", data, at="counter")
     yield
-    scene.edit("shop.yaml", "encoding: utf-8", "encoding: windows-1252")
+    scene.edit("mappings/counter.yaml", "encoding: utf-8", "encoding: windows-1252")
     scene.drop("lines.csv", data, at="counter")
 
 
@@ -237,22 +237,22 @@ def test_headings_alone(scene: Scene) -> Steps:
     _csv(scene, LINE)
 
 
-@provokes("csv.separator", "or change csv.separator of this source")
+@provokes("csv.separator", "or change reads.separator of the mapping")
 def test_a_file_that_says_another_separator(scene: Scene) -> Steps:
     text = "\n".join(["sep=,", *(line.replace(";", ",") for line in (COUNTER_HEADINGS, LINE))])
     scene.drop("lines.csv", text, at="counter")
     yield
-    scene.edit("shop.yaml", "separator: semicolon", "separator: comma")
-    scene.edit("shop.yaml", "decimal_sign: comma", "decimal_sign: point")
+    scene.edit("mappings/counter.yaml", "separator: semicolon", "separator: comma")
+    scene.edit("mappings/counter.yaml", "decimal_sign: comma", "decimal_sign: point")
     scene.drop("lines.csv", text, at="counter")
 
 
-@provokes("csv.heading-missing", "or correct csv.columns of this source")
+@provokes("csv.heading-missing", "or correct reads.fields of the mapping")
 def test_a_heading_that_is_missing(scene: Scene) -> Steps:
     headings = COUNTER_HEADINGS.replace("Pieces", "Copies")
     _csv(scene, LINE, headings=headings)
     yield
-    scene.edit("shop.yaml", "heading: Pieces", "heading: Copies")
+    scene.edit("mappings/counter.yaml", "at: Pieces", "at: Copies")
     _csv(scene, LINE, headings=headings)
 
 

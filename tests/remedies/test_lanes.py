@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from tests.remedies.changes import AGAIN, BANNER, BOARD, CANVAS, MESH, SILVER, WIDE, WINDOW, with_white
 from tests.remedies.provokes import provokes
-from tests.remedies.scene import Scene
+from tests.remedies.scene import Change, Scene
 from ticketbridge.demo.orders import COLOURS
 
 Steps = Iterator[None]
@@ -352,6 +352,19 @@ def test_panels_that_overlap_by_more_than_the_roll(scene: Scene) -> Steps:
     yield
     scene.edit("mappings/mis.yaml", "panel_overlap_mm: 1600", "panel_overlap_mm: 20")
     scene.explain(big, A)
+
+
+@provokes("lanes.no-place-for-seams", "or use a wider lane or roll")
+def test_seams_that_may_be_nowhere(scene: Scene) -> Steps:
+    def kept_free(to_pt: int) -> Change:
+        own = f'tb:KeepSeamsFrom="0 {to_pt}"'
+        return lambda data: data.replace(b"<LayoutIntent ", f"<LayoutIntent {own} ".encode())
+
+    big = replace(BANNER, width_mm=3000, height_mm=2000)
+    scene.explain(big, A, kept_free(8503))
+    yield
+    scene.explain(big, A, kept_free(1000))
+    scene.explain(big, W, kept_free(8503))
 
 
 @provokes("lanes.too-many-placements", "Split the order")

@@ -109,6 +109,10 @@ class DropWatch:
         observer.start()
         self._observer = observer
 
+    def take(self, kinds: frozenset[Kind]) -> None:
+        """Take files of these kinds from now on."""
+        self._taken = kinds
+
     def stop(self) -> None:
         """End the wait at once, and the events."""
         self._hints.put(None)

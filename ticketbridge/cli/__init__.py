@@ -6,12 +6,15 @@ from ticketbridge import __version__
 from ticketbridge.cli.bridges import bridges
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
+from ticketbridge.cli.estimates import estimates
 from ticketbridge.cli.explain import explain
 from ticketbridge.cli.init import init
 from ticketbridge.cli.jmf import jmf
 from ticketbridge.cli.jobs import jobs
 from ticketbridge.cli.lanes import lanes
 from ticketbridge.cli.mapping import mapping
+from ticketbridge.cli.password import password
+from ticketbridge.cli.plan import plan
 from ticketbridge.cli.press_sim import press_sim
 from ticketbridge.cli.rolls import rolls
 from ticketbridge.cli.run import run
@@ -25,6 +28,21 @@ def main() -> None:
 
 
 for command in (
-    init, check, run, demo, validate, explain, mapping, jobs, lanes, rolls, bridges, jmf, press_sim,
-):  # fmt: skip
+    init,
+    check,
+    run,
+    demo,
+    validate,
+    explain,
+    mapping,
+    jobs,
+    lanes,
+    plan,
+    estimates,
+    rolls,
+    bridges,
+    jmf,
+    password,
+    press_sim,
+):
     main.add_command(command)

@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from ticketbridge.decide.route import Judged
     from ticketbridge.flow.deciding import Decided
     from ticketbridge.model.lane_state import LaneState
+    from ticketbridge.model.learned import Experience
     from ticketbridge.model.shop import Shop
     from ticketbridge.model.substrate import Roll
 
@@ -64,9 +66,18 @@ def explain(
     rows = artwork_rows(ShopPlaces(folder.resolve()), source)
     setting = Setting(shop.settings, source, shop.mappings[source.mapping], drop, roots, now(), rows)
     found = read(content, file.name, file.resolve(), setting)
-    states, shelf = _now(folder, shop)
+    states, shelf, experience = _now(folder, shop)
     orders = [
-        decide(one, file=file.name, shop=shop, source=source, states=states, now=now(), stock=shelf)
+        decide(
+            one,
+            file=file.name,
+            shop=shop,
+            source=source,
+            states=states,
+            now=now(),
+            stock=shelf,
+            experience=experience,
+        )
         for one in found
     ]
     if as_json:
@@ -102,16 +113,19 @@ def _draw(orders: "Sequence[Decided]", picture: IO[bytes]) -> None:
         click.echo("There is no layout to draw.", err=True)
 
 
-def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll, ...] | None]":
-    """The lanes and the shelf as a running bridge has them, else as the shop folder has them."""
+def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll, ...] | None, Experience]":
+    """Lanes, shelf and what was learned as a running bridge has them, else as the shop folder has them."""
     from ticketbridge.cli.view import viewed
     from ticketbridge.flow.bridge import lane_states
+    from ticketbridge.flow.learning import experience_of
+    from ticketbridge.model.learned import NOTHING_LEARNED
     from ticketbridge.spool.places import ShopPlaces
 
     if not ShopPlaces(folder.resolve()).database.exists():
-        return {}, None
+        return {}, None, NOTHING_LEARNED
     with viewed(folder) as tx:
-        return dict(lane_states(shop, tx.rolls(), tx.lane_loads())), tx.shelf()
+        states = dict(lane_states(shop, tx.rolls(), tx.lane_loads()))
+        return states, tx.shelf(), experience_of(tx.actuals())
 
 
 def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
@@ -158,7 +172,13 @@ def _judged_json(judged: "Judged") -> dict[str, Any]:
 
 
 def _in_words(decided: "Decided", shop: "Shop") -> str:
-    from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines, pattern_lines
+    from ticketbridge.cli.reasons import (
+        estimate_lines,
+        lane_lines,
+        layout_lines,
+        pattern_lines,
+        together_lines,
+    )
     from ticketbridge.model.codes import remedy, sentence, severity_of
     from ticketbridge.model.layout import Layout
 
@@ -187,12 +207,38 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
                     lines += pattern_lines(best.layout, item, best.roll.roll.length_left_m * 1000)
                 lines += estimate_lines(best.estimate)
             lines += [f"  Caution: {sentence(caution)} {remedy(caution)}" for caution in best.cautions]
+    if decided.order is not None:
+        chosen = zip(decided.chosen, decided.order.items, strict=True)
+        lines += together_lines([(best, item) for best, item in chosen if best is not None])
+    lines += _beside_lines(decided, shop)
     for ticket in _tickets(decided, shop):
         if ticket is not None:
             lines += ["The ticket for the lane", ticket]
     taken = "Its other items would become jobs." if decided.left_out else "It would become a job."
     lines.append("It would be refused." if decided.refused else taken)
     return "\n".join(lines)
+
+
+def _beside_lines(decided: "Decided", shop: "Shop") -> list[str]:
+    """Items of the order that can print side by side, and what that costs the shorter one's roll."""
+    from ticketbridge.cli.reasons import beside_lines
+    from ticketbridge.decide.beside import LaneWork, clash_of
+    from ticketbridge.model.layout import Layout
+
+    lines: list[str] = []
+    if decided.order is None:
+        return lines
+    laid = []
+    for item, best in zip(decided.order.items, decided.chosen, strict=True):
+        if best is not None and isinstance(best.layout, Layout):
+            width = best.roll.roll.width_mm if best.roll else None
+            substrate = shop.substrates.get(item.substrate)
+            work = LaneWork(best.lane, item.print_mode, item.layer_stack, item.substrate, substrate, width)
+            laid.append((item.job_part_id, best.press, work, best.layout))
+    for (part, press, work, layout), (other, other_press, theirs, beside) in combinations(laid, 2):
+        if press is other_press and clash_of(press, work, theirs) is None:
+            lines += beside_lines(part, layout, other, beside)
+    return lines
 
 
 def _values(decided: "Decided") -> list[tuple[str, Any, str]]:

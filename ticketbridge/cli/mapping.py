@@ -140,6 +140,22 @@ def replay(
     sys.exit(1 if found.changed else 0)
 
 
+@mapping.command()
+@shop_option
+@click.option(
+    "--to", "number", type=click.IntRange(1), help="Another version than the one before, by its number."
+)
+@click.argument("mapping_id", metavar="ID")
+def back(folder: Path, mapping_id: str, number: int | None) -> None:
+    """Put the version of a mapping that was live before back into its file. A running bridge takes it by itself.
+
+    Versions are kept when they go live, in state/mappings. What stands in the file now is kept, too.
+    """
+    from ticketbridge.cli.mapping_back import put_back
+
+    sys.exit(put_back(folder, mapping_id, number))
+
+
 def _other(folder: Path, shop: "Shop", against: str) -> Any:
     """The mapping to compare with: one of the shop's, or a file that is to count as one."""
     from ticketbridge.prove.replay import Side

@@ -25,7 +25,7 @@ SOURCE_FOLDERS: Final[Mapping[str, str]] = {
     "claimed": "tickets the bridge has taken and is working on",
     "waiting": "tickets whose artwork is not there yet, where the source waits for it",
     "accepted": "tickets that became jobs",
-    "artwork": "artwork that was dropped alone and became a job; the press opens it here",
+    "artwork": "artwork that was dropped alone or came in a message's package; the press opens it here",
     "repeated": "tickets that say the same as one that came before",
     "refused": "tickets that could not be used, each with the reasons beside it",
     "status": "messages for the MIS: what happens to its jobs",

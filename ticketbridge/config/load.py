@@ -29,6 +29,7 @@ from ticketbridge.config.references import repeated_names, unknown_references
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.mapping import Mapping as ShopMapping
+from ticketbridge.model.mapping_version import hash_of
 from ticketbridge.model.shop import Settings, Shop
 
 _SUFFIX: Final = ".yaml"
@@ -187,5 +188,17 @@ def _shop(documents: Mapping[str, Document], mappings: Mapping[str, MappingFiles
         mappings={
             mapping_id: ShopMapping.model_validate(mapping.data) for mapping_id, mapping in mappings.items()
         },
+        mapping_hashes={
+            mapping_id: hash_of({file.name: _content(file) for file in mapping.files})
+            for mapping_id, mapping in mappings.items()
+        },
         stock=StockFile.model_validate(documents[STOCK_FILE].data).stock,
     )
+
+
+def _content(file: Path) -> bytes:
+    """A file that was just read; one that went away meanwhile makes another version."""
+    try:
+        return file.read_bytes()
+    except OSError:
+        return b""

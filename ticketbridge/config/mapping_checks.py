@@ -3,7 +3,7 @@
 Everything that would refuse ticket after ticket later is found when the file is loaded.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final
 
 from pydantic import ValidationError
@@ -22,17 +22,20 @@ COMPILE_S: Final = 5.0
 """Time for one expression; a sound one takes milliseconds."""
 
 
-def mapping_findings(document: Document, tables: Mapping[str, LookupTable]) -> Iterator[Finding]:
+def mapping_findings(
+    document: Document, names: Collection[str], tables: Mapping[str, LookupTable]
+) -> Iterator[Finding]:
     """Everything about a mapping's own ``reads`` that its model cannot say.
 
     Args:
         document: The mapping file.
-        tables: The tables that its rows may name, with their rows.
+        names: The tables that its rows may name.
+        tables: Those of them that are right by themselves, with their rows.
     """
     raw = document.data.get("reads") if isinstance(document.data, dict) else None
     if not isinstance(raw, dict):
         return
-    yield from _rows(document, raw, tables)
+    yield from _rows(document, raw, names, tables)
     try:
         reads = Reads.model_validate(raw)
     except ValidationError:
@@ -41,20 +44,22 @@ def mapping_findings(document: Document, tables: Mapping[str, LookupTable]) -> I
         yield from _expressions(document, reads)
 
 
-def _rows(document: Document, raw: Mapping[str, Any], tables: Mapping[str, LookupTable]) -> Iterator[Finding]:
+def _rows(
+    document: Document, raw: Mapping[str, Any], names: Collection[str], tables: Mapping[str, LookupTable]
+) -> Iterator[Finding]:
     for path, value in document.find(("reads", "fields", "*")):
         try:
             row = FieldRow.model_validate(value)
         except ValidationError:
             continue
-        if row.table is not None and row.table not in tables:
+        if row.table is not None and row.table not in names:
             facts = {"kind": "table", "name": quoted(row.table), "home": "the block tables of this file"}
             advice = {
-                "known": listed(tables),
-                "hint": hint(row.table, tables, "Add the table, or correct the name."),
+                "known": listed(names),
+                "hint": hint(row.table, names, "Add the table, or correct the name."),
             }
             yield Finding("config.reference-unknown", document.place((*path, "table")), facts | advice)
-        elif row.table is not None:
+        elif row.table is not None and row.table in tables:
             yield from _means(document, path, row.field, row.table, tables[row.table])
         if row.default is not None:
             default = str(row.default).lower() if isinstance(row.default, bool) else str(row.default)
@@ -121,14 +126,13 @@ def _places(reads: Reads) -> Iterator[tuple[KeyPath, str]]:
             yield ("fields", index, "only_when", "at"), row.only_when.at
 
 
-def tables_of(documents: Sequence[Document]) -> dict[str, LookupTable]:
-    """The tables of a mapping and of the one it is based on, as far as they are right by themselves."""
+def tables_of(data: Mapping[str, Any]) -> dict[str, LookupTable]:
+    """The tables of a mapping, as far as they are right by themselves."""
     found: dict[str, LookupTable] = {}
-    for document in documents:
-        blocks = document.data.get("tables") if isinstance(document.data, dict) else None
-        for name, block in blocks.items() if isinstance(blocks, dict) else ():
-            try:
-                found[name] = LookupTable.model_validate(block)
-            except ValidationError:
-                found.pop(name, None)
+    blocks = data.get("tables")
+    for name, block in blocks.items() if isinstance(blocks, dict) else ():
+        try:
+            found[name] = LookupTable.model_validate(block)
+        except ValidationError:
+            continue  # the model's own complaints say it all
     return found

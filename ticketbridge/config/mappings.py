@@ -62,8 +62,8 @@ def _read(document: Document, found: Mapping[str, Document]) -> MappingFiles:
         data["tables"] = {name: block for one in chain for name, block in _block(one, "tables").items()}
         data = with_rows(data, rows)
     findings += _own_complaints(document, data, base)
-    tables = tables_of([replace(document, data=data)])
-    findings += mapping_findings(document, tables)
+    names = data["tables"].keys() if isinstance(data.get("tables"), dict) else ()
+    findings += mapping_findings(document, names, tables_of(data))
     files = (*(one.file for one in reversed(chain)), *table_files)
     return MappingFiles(data, files, tuple(findings))
 

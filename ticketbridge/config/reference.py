@@ -15,6 +15,10 @@ from ticketbridge.config.files import FILES, MAPPING_MODEL, MAPPINGS_FOLDER
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Code
+from ticketbridge.model.queue_messages import TABLE, Cell, EntryMessage, Stand
+from ticketbridge.model.return_codes import ReturnCode
+from ticketbridge.model.ticket import ITEM_FIELDS, ORDER_FIELDS
+from ticketbridge.model.ticket_field import FORM_OF, OF_THE_ORDER, UNITS_OF, WORDS_OF, TicketField
 
 CHECKOUT: Final = Path(ticketbridge.__file__).parent.parent
 
@@ -38,7 +42,11 @@ def with_tables(text: str, tables: Mapping[str, str]) -> str:
 def tables_by_file() -> dict[str, dict[str, str]]:
     """Every generated table, by README (relative to the checkout) and name."""
     return {
-        "schemas/README.md": {"keys": key_tables()},
+        "schemas/README.md": {
+            "keys": key_tables(),
+            "messages": message_table(),
+            "fields": field_table(),
+        },
         "hotfolders/README.md": {
             "source folders": folder_table(SOURCE_FOLDERS),
             "lane folders": folder_table(LANE_FOLDERS),
@@ -51,6 +59,39 @@ def key_tables() -> str:
     """One table for each file of a shop."""
     files = {**FILES, f"{MAPPINGS_FOLDER}/<id>.yaml": MAPPING_MODEL}
     return "\n\n".join(f"### `{file}`\n\n{_key_table(keys(model))}" for file, model in files.items())
+
+
+def message_table() -> str:
+    """What comes of each message to a queue entry, by where the entry stands."""
+    head = ("the entry is", *(f"`{message}`" for message in EntryMessage))
+    return _table(
+        head,
+        (
+            (stand.value, *(_cell_in_words(stand, row[message]) for message in EntryMessage))
+            for stand, row in TABLE.items()
+        ),
+    )
+
+
+def _cell_in_words(stand: Stand, cell: Cell) -> str:
+    if isinstance(cell, ReturnCode):
+        return f"refused, {cell.value}"
+    return "done" if cell.value == stand.value else cell.value
+
+
+def field_table() -> str:
+    """What rows of a mapping can fill: whose value it is, the form of its text, and the units it may be counted in."""
+    rows = (
+        (
+            f"`{field.value}`",
+            "order" if field in OF_THE_ORDER else "item",
+            "one of " + ", ".join(WORDS_OF[field]) if field in WORDS_OF else FORM_OF[field].value,
+            ", ".join(sorted(UNITS_OF.get(FORM_OF[field], ()))),
+            {**ITEM_FIELDS, **ORDER_FIELDS}[field.ticket_name],
+        )
+        for field in TicketField
+    )
+    return _table(("field", "of the", "must be", "units", "JDF has it in"), rows)
 
 
 def folder_table(folders: Mapping[str, str]) -> str:

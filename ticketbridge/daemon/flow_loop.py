@@ -16,6 +16,8 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.learning import learn_again
+from ticketbridge.flow.planning import plan_by_itself
 from ticketbridge.flow.press_messages import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.reporting import send_states
@@ -46,20 +48,19 @@ class FlowLoop:
         notices: Notices,
         heartbeats: Heartbeats,
         backlog: int = 1000,
-        before_turn: Callable[[], None] = lambda: None,
     ) -> None:
         self.claimed: Queue[Claimed] = Queue(maxsize=backlog)
-        self._asked: Queue[Asked] = Queue()
         self.from_presses: Queue[Handed | PressFile] = Queue()
+        self._asked: Queue[Asked] = Queue()
         self._bridge = bridge
         self._told = told
         self._notices = notices
         self._heartbeats = heartbeats
+        self.before_turn: Callable[[], None] = lambda: None
         self._awake = threading.Event()
         self._stopping = threading.Event()
         self._pause_s = 0.0
         self._at_fault = False
-        self.before_turn = before_turn
         self._ended_by: Exception | None = None
 
     def do(self, work: Callable[[Bridge], Any]) -> "Future[Any]":
@@ -147,9 +148,12 @@ class FlowLoop:
             answered = True
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
-        tells = share.has(REQUESTS) and self._bridge.subscriptions
-        signalled = send_states(self._bridge) if tells else False
-        if signalled or worked or accepted or answered or released:
+        tells = share.has(REQUESTS)  # of several bridges one tells and plans for all
+        signalled = send_states(self._bridge) if tells and self._bridge.subscriptions else False
+        changed = worked or accepted or answered or released
+        self._bridge.plan_is_old |= changed
+        planned = learn_again(self._bridge) or (tells and plan_by_itself(self._bridge))
+        if signalled or changed or planned:
             self._told()
 
     def _pause(self, reason: str) -> None:

@@ -66,6 +66,7 @@ class IntakeLoop(threading.Thread):
         self._claimer = Claimer(source.id, places)
         watch = source.watch
         tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
+        self.source_id = source.id
         self._watch = DropWatch(places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
         self._told: set[str] = set()
@@ -91,6 +92,10 @@ class IntakeLoop(threading.Thread):
 
     def wake(self) -> None:
         """Nothing to do: it is woken by its folder."""
+
+    def take(self, kinds: frozenset[Kind]) -> None:
+        """Take files of these kinds from now on."""
+        self._watch.take(kinds)
 
     def stop(self) -> None:
         """End soon; what is not claimed stays in the drop folder."""

@@ -35,6 +35,7 @@ from ticketbridge.hand_over.submission import (
     found_in_queue,
     word_of,
 )
+from ticketbridge.jdf.package import content_type_of
 from ticketbridge.jdf.post import Answer, Poster
 from ticketbridge.model.exchange import Outcome
 from ticketbridge.model.job import press_part_id
@@ -44,7 +45,6 @@ from ticketbridge.report.send import NotReceived
 from ticketbridge.spool import durable
 from ticketbridge.store.records import Delivery, DeliveryState
 from ticketbridge.store.store import Store
-from ticketbridge.vocabulary.names import JMF_CONTENT_TYPE
 
 OPEN: Final = (DeliveryState.INTENDED, DeliveryState.SUBMITTING)
 SELDOM: Final = 6
@@ -156,11 +156,11 @@ class PressLine:
             if not tx.move_delivery(name, OPEN, DeliveryState.SUBMITTING):
                 return False
             priority = tx.standing(name).priority
-        body, content_type = submit(
+        body = submit(
             self.head, f"{name}.submit", self.clocks.now(), ticket,
             priority=priority, return_jmf=self.link.answer_url,
         )  # fmt: skip
-        answer = self._post(body, content_type)
+        answer = self._post(body)
         word = word_of(answer.outcome, answer.return_code)
         if word is Word.TAKEN:
             self._back()
@@ -224,10 +224,10 @@ class PressLine:
             self._tell_failing(answer)
             self._away()
 
-    def _post(self, body: bytes, content_type: str = JMF_CONTENT_TYPE) -> Answer:
+    def _post(self, body: bytes) -> Answer:
         """One exchange; each is progress, however long the press takes over it."""
         self.beat()
-        return self.poster.post(body, content_type)
+        return self.poster.post(body, content_type_of(body))
 
     def _message_id(self) -> str:
         """Questions change nothing, so their numbers need not outlive a start."""

@@ -1,7 +1,7 @@
 """One thread for each lane of a press that speaks JMF; one that is off slows nobody."""
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from queue import Queue
 from typing import Final
 
@@ -14,7 +14,6 @@ from ticketbridge.flow.following import PressFile
 from ticketbridge.flow.passing_on import letterhead, press_channel
 from ticketbridge.flow.press_messages import FromPress, Handed
 from ticketbridge.jdf.post import Poster
-from ticketbridge.jdf.writing import Element
 from ticketbridge.model.exchange import Exchange
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.retry import ChannelRules
@@ -90,10 +89,11 @@ class PressLoop(threading.Thread):
 
     def _hand(self, item: FromPress) -> bool:
         """Give it to the flow and wait until it is in the store."""
-        over, told = threading.Event(), []
+        over = threading.Event()
+        told: list[bool] = []
 
-        def done(responses: Sequence[Element] | None) -> None:
-            told.append(responses is not None)
+        def done(well: bool) -> None:
+            told.append(well)
             over.set()
 
         self._inbox.put(Handed(item, done))

@@ -25,10 +25,13 @@ from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.intake_loop import IntakeLoop, full
 from ticketbridge.daemon.lane_loop import LaneLoop
+from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
+from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.sharing import Sharing, join
-from ticketbridge.flow.bridge import Bridge, ShopFaulty
+from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP
 from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
@@ -37,9 +40,9 @@ from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, lease_name
-from ticketbridge.model.shop import Shop, Source
+from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.subscription import Subscription
-from ticketbridge.report.send import FolderSender, HttpSender
+from ticketbridge.report.send import FolderSender, HttpSender, Sender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
@@ -106,9 +109,10 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
-            reload=lambda: _reload(places.folder),
         )
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
+        self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
+        self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._before_turn
         self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
         self._leaving: list[ChannelLoop] = []
         jmf = shop.settings.jmf
@@ -116,8 +120,8 @@ class Service:
         makers: dict[str, Callable[[], Sequence[Loop]]] = {}
         for source in shop.settings.sources:
             makers[lease_name(SOURCE, source.id)] = partial(self._intake_loops, source)
-            for channel, sender in self._senders(source).items():
-                makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loops, channel, sender)
+        for channel, sender in self._senders(shop.settings).items():
+            makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loops, channel, sender)
         for device_id, (press, lane) in shop.lanes().items():
             makers[lease_name(LANE, device_id)] = partial(self._lane_loops, device_id, press, lane)
         self._serving = Serving(makers, self._heartbeats)
@@ -132,7 +136,17 @@ class Service:
                 self._wake,
                 self._notices,
             )
-            self._flow.before_turn = self._sharing.settle
+
+    def _before_turn(self) -> None:
+        self._mappings.look()
+        if self._sharing is not None:
+            self._sharing.settle()
+
+    def _take_what_mappings_read(self) -> None:
+        for loop in self._serving.loops:
+            if isinstance(loop, IntakeLoop):
+                source = self._bridge.sources[loop.source_id]
+                loop.take(kinds_taken(source, self._bridge.shop.mappings[source.mapping]))
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
@@ -236,22 +250,29 @@ class Service:
             or full(places.source(source.folder).folder, keep_mb)
         )
 
-    def _senders(self, source: Source) -> dict[str, FolderSender | HttpSender]:
-        """The ways to the subscribers of a source, by channel."""
-        senders: dict[str, FolderSender | HttpSender] = {
-            f"{source.id}.{FOLDER}": FolderSender(self._bridge.places.source(source.folder).status)
-        }
-        if source.status_url:
-            channel = f"{source.id}.{HTTP}"
-            senders[channel] = HttpSender(Poster(source.status_url, channel, self._exchanges.note))
+    def _senders(self, settings: Settings) -> dict[str, Callable[[], Sender]]:
+        """How to make the way to each configured subscriber, by channel."""
+        senders: dict[str, Callable[[], Sender]] = {}
+        for source in settings.sources:
+            status = self._bridge.places.source(source.folder).status
+            senders[f"{source.id}.{FOLDER}"] = partial(FolderSender, status)
+            if source.status_url:
+                channel = f"{source.id}.{HTTP}"
+                senders[channel] = partial(self._http_sender, source.status_url, channel)
+        if settings.jmf is not None:
+            for partner in settings.jmf.senders:
+                if partner.source and partner.signal_urls:  # it may have its tickets back by message
+                    name, store, note = returns_channel(partner), self._bridge.store, self._exchanges.note
+                    senders[name] = partial(ReturnSender, name, settings.jmf, store, note)
         return senders
 
-    def _channel_loops(self, channel: str, sender: FolderSender | HttpSender) -> list[Loop]:
-        return [self._channel_loop(channel, sender)]
+    def _http_sender(self, url: str, channel: str) -> HttpSender:
+        return HttpSender(Poster(url, channel, self._exchanges.note))
 
-    def _channel_loop(
-        self, channel: str, sender: FolderSender | HttpSender, said: ChannelRules = DEFAULT_RULES
-    ) -> ChannelLoop:
+    def _channel_loops(self, channel: str, sender: Callable[[], Sender]) -> list[Loop]:
+        return [self._channel_loop(channel, sender())]
+
+    def _channel_loop(self, channel: str, sender: Sender, said: ChannelRules = DEFAULT_RULES) -> ChannelLoop:
         rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
@@ -282,8 +303,8 @@ class Service:
             self._leaving.remove(loop)
             self._heartbeats.forget(loop.name)
         for key in wanted.keys() - self._subscribers.keys():
-            poster = Poster(key[1], key[0], self._exchanges.note)
-            loop = self._channel_loop(key[0], HttpSender(poster), _rules(wanted[key]))
+            sender = self._http_sender(key[1], key[0])
+            loop = self._channel_loop(key[0], sender, _rules(wanted[key]))
             self._subscribers[key] = loop
             self._heartbeats.beat(loop.name)
             loop.start()
@@ -323,14 +344,6 @@ def _prove_folders(loaded: LoadedShop) -> None:
     notices = logs.Notices()
     for finding in findings:
         notices.tell(finding.code, place=str(finding.place), sentence=sentence(finding))
-
-
-def _reload(folder: Path) -> Shop:
-    try:
-        return load_shop(folder).shop
-    except ConfigRefused as refusal:
-        first = refusal.findings[0]
-        raise ShopFaulty(f"{first.place}: {sentence(first)}") from refusal
 
 
 def _lock(path: Path) -> IO[str]:

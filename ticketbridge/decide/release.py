@@ -25,6 +25,8 @@ class WaitingJob:
         print_mode: Id of its mode.
         layer_stack: What is laid down.
         substrate: Id of its substrate.
+        plan_position: Its place in the plan in force; a job that no plan knew comes after those of its
+            priority that one did.
     """
 
     queue_entry_id: str
@@ -35,8 +37,13 @@ class WaitingJob:
     print_mode: str
     layer_stack: LayerStack
     substrate: str
+    plan_position: int | None = None
     position: int | None = None
     """Its place in its lane's queue where it was given one; it goes before those without."""
+    submitted_at: datetime | None = None
+    """When it came; a job that does not say waits for no partner."""
+    print_s: float = 0.0
+    """Seconds that it prints."""
 
 
 class InLine(Protocol):
@@ -58,6 +65,10 @@ class InLine(Protocol):
     def number(self) -> int:
         """Rising with arrival."""
 
+    @property
+    def plan_position(self) -> int | None:
+        """Its place in the plan in force."""
+
 
 Queued = TypeVar("Queued", bound=InLine)
 
@@ -67,7 +78,8 @@ def releases(
 ) -> tuple[str, ...]:
     """QueueEntryIDs of the jobs that may be handed over now, in the order to hand them over.
 
-    Jobs go by the place they were given, then by priority, then due time, then number. A lane is given at most ``ahead`` tickets that it has
+    Jobs go by the place they were given, then by priority, then as the plan in force has them, then by due
+    time, then by number. A lane is given at most ``ahead`` tickets that it has
     not finished; 0 is no limit. A job goes out only if it can print side by side with what runs on, or was
     given to, the other lanes of its press, those of this very call included.
 
@@ -91,12 +103,14 @@ def releases(
     return tuple(released)
 
 
-def queue_order(job: InLine) -> tuple[bool, int, int, bool, float, int]:
+def queue_order(job: InLine) -> tuple[bool, int, int, bool, int, bool, float, int]:
     """The key that puts the entries of a queue in the order in which they go to the press."""
     return (
         job.position is None,
         job.position or 0,
         -job.priority,
+        job.plan_position is None,
+        job.plan_position or 0,
         job.due is None,
         job.due.timestamp() if job.due else 0.0,
         job.number,

@@ -15,6 +15,7 @@ from ticketbridge.model.estimate import Estimate
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.order import Item, Order
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop
@@ -61,6 +62,7 @@ def judge_lanes(
     now: datetime,
     crew: Set[str] | None,
     stock: Sequence[Roll] | None = None,
+    experience: Experience = NOTHING_LEARNED,
 ) -> tuple[Judged, ...]:
     """Every lane of the shop judged for an item, in the order of the configuration.
 
@@ -72,9 +74,10 @@ def judge_lanes(
         now: With its offset.
         crew: Names of the people on shift; None where nobody keeps a list.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
+        experience: What finished prints taught about time and ink.
     """
     shelf = shop.stock if stock is None else stock
-    bench = _Bench(item, order, shop, lane_states, now, crew, shelf)
+    bench = _Bench(item, order, shop, lane_states, now, crew, shelf, experience)
     return tuple(bench.judged(press, lane) for press in shop.presses.values() for lane in press.lanes)
 
 
@@ -119,6 +122,7 @@ class _Bench:
         now: datetime,
         crew: Set[str] | None,
         shelf: Sequence[Roll],
+        experience: Experience,
     ) -> None:
         self._item = item
         self._due = order.due
@@ -126,6 +130,7 @@ class _Bench:
         self._now = now
         self._crew = crew
         self._shelf = shelf
+        self._experience = experience
         self._states = {
             lane.device_id: lane_states.get(lane.device_id) or LaneState(roll=lane.roll)
             for press in shop.presses.values()
@@ -142,7 +147,7 @@ class _Bench:
         layout = self._layout(choice, lane)
         takes = None
         if self._mode and isinstance(layout, Layout):
-            takes = estimate(layout, self._item, self._mode, press)
+            takes = estimate(layout, self._item, self._mode, press, self._experience)
         question = LaneQuestion(
             item=self._item,
             substrate=self._substrate,

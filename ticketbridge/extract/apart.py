@@ -23,7 +23,7 @@ from typing import IO, Final, ParamSpec, TypeVar
 Arguments = ParamSpec("Arguments")
 Answer = TypeVar("Answer")
 
-MEMORY_BYTES: Final = 2 * 1024**3
+MEMORY_BYTES: Final = 1024**3
 _LENGTH: Final = struct.Struct(">Q")
 _NOTE_BYTES: Final = 1000
 

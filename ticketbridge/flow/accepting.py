@@ -12,10 +12,12 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, content_of
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
+from ticketbridge.decide.partners import Partnered
 from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.changing import plan_anew
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
+from ticketbridge.flow.mappings import mapping_version
 from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.releasing import finish, intend, may_go, prepare
@@ -67,10 +69,10 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes
-        going = _going(bridge, tx, outcomes, world)
+        going, partnered = _going(bridge, tx, outcomes, world)
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
     new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
-    prepared = prepare(bridge, jobs, laid_anew, just_read=new)
+    prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
@@ -101,7 +103,9 @@ def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
             )
 
 
-def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World) -> list[Job]:
+def _going(
+    bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World
+) -> tuple[list[Job], Partnered]:
     """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
     new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
@@ -109,9 +113,10 @@ def _going(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: 
     gone = {standing.queue_entry_id for standing in changed}
     waiting = [job for job in tx.waiting_jobs() if job.queue_entry_id not in gone]
     fresh = [_standing_of(job) for job in new.values() if not job.held]
-    going = may_go(bridge, waiting + fresh, world.states)
+    partnered = may_go(bridge, waiting + fresh, world.states)
+    going = partnered.going
     older = [tx.job(name) for name in sorted(set(going) - new.keys())]
-    return older + [job for name, job in new.items() if name in going]
+    return older + [job for name, job in new.items() if name in going], partnered
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
@@ -172,7 +177,11 @@ def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> Non
                 "accepted",
                 now,
                 job.queue_entry_id,
-                facts={"claim_id": job.claim_id, "revision": job.revision},
+                facts={
+                    "claim_id": job.claim_id,
+                    "revision": job.revision,
+                    "mapping": mapping_version(bridge, job.order.source),
+                },
             )
             for job in jobs
         )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from ticketbridge.accept.artwork import hash_of
 from ticketbridge.accept.artwork_table import PathRow, url_for_press
-from ticketbridge.decide.release import in_order
+from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Job, Standing
@@ -71,9 +71,9 @@ def url_at_press(bridge: Bridge, job: Job) -> str | None:
 def next_in_line(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing]) -> list[Job]:
     """Jobs whose turn has not come yet, but whose artwork is to be copied already."""
     jobs = []
-    for device_id in bridge.lanes:
+    for device_id in bridge.my_lanes:
         if _copies(bridge, device_id):
-            line = in_order([job for job in waiting if job.device_id == device_id])
+            line = sorted((job for job in waiting if job.device_id == device_id), key=queue_order)
             names = [job.queue_entry_id for job in line[:COPIED_AHEAD]]
             jobs += [tx.job(name) for name in names if name not in bridge.copying.users]
     return jobs

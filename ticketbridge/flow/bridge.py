@@ -9,7 +9,9 @@ from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.flow.copying import Copying
+from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
@@ -61,6 +63,8 @@ class Bridge:
     """Writes a line to the log: an event's name and its facts."""
     reload: Callable[[], Shop] | None = None
     """Reads the shop folder anew; raises ``ShopFaulty`` where it has faults. None where nobody reloads."""
+    mapping_numbers: dict[tuple[str, str], int] = field(default_factory=dict)
+    """Numbers of versions of mappings, by the mapping's id and the hash of its files."""
     unfinished_lanes: set[str] = field(default_factory=set)
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
     unfinished_sources: set[str] = field(default_factory=set)
@@ -69,6 +73,12 @@ class Bridge:
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     share: Share = field(default_factory=Share)
     """What of the shop this bridge serves."""
+    experience: Experience = NOTHING_LEARNED
+    """What finished prints taught about time and ink."""
+    actuals_are_new: bool = True
+    """Whether prints have ended that nothing was learned from yet."""
+    plan_is_old: bool = True
+    """Whether something has changed since the bridge last planned by itself."""
     queues: dict[str, QueueState] = field(init=False)
     """Queues that were closed or held; the store remembers."""
     subscriptions: list[Subscription] = field(init=False)
@@ -116,6 +126,7 @@ class Bridge:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
+        self.plan_is_old = True
 
     def source_is_gone(self, source_id: str, error: Exception) -> None:
         """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""
@@ -193,19 +204,45 @@ class World:
 
     states: dict[str, LaneState]
     stock: Sequence[StockRoll]
+    planned: Mapping[tuple[str, int], float] = field(default_factory=dict)
+    """By lot and number: the length of a roll, in mm, that jobs which have not begun will take off it."""
 
     @property
     def shelf(self) -> tuple[Roll, ...]:
-        """The rolls on the shelf."""
-        return tuple(one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+        """The rolls on the shelf, as they will be when the jobs laid out on them are printed."""
+        rolls = (one.roll for one in self.stock if one.where is Whereabouts.SHELF)
+        return tuple(shortened(roll, self.planned.get(roll.identity, 0.0)) for roll in rolls)
 
 
 def read_world(bridge: Bridge, tx: Transaction) -> World:
     """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
     stock = tx.stock()
-    return World(lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock)
+    return World(
+        lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock, tx.planned_on_rolls()
+    )
+
+
+def planned_on(shelf: Sequence[Roll], job: Job) -> tuple[Roll, ...]:
+    """The shelf with one more job laid out on it, for the judgement of the next."""
+    mine = job.roll and job.roll.identity
+    return tuple(
+        shortened(roll, job.estimate.roll_length_mm) if roll.identity == mine else roll for roll in shelf
+    )
 
 
 def rolls_on_lanes(stock: Sequence[StockRoll]) -> dict[str, Roll]:
     """The roll on each lane, by the lane's DeviceID."""
     return {one.device_id: one.roll for one in stock if one.device_id is not None}
+
+
+def job_at(bridge: Bridge, tx: Transaction, device_id: str, press_part: str) -> Standing | None:
+    """The job that a press speaks of by its JobPartID; None where it was never given it.
+
+    By message a press speaks for all of its lanes at one address, and not every message names the lane.
+    """
+    name = queue_entry_id_in(press_part)
+    if bridge.link(device_id) is None:
+        return tx.job_at_lane(device_id, name)
+    job, press = tx.find_standing(name), bridge.lanes[device_id][0]
+    mine = job is not None and job.given and job.device_id in [lane.device_id for lane in press.lanes]
+    return job if mine else None

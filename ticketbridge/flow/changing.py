@@ -25,6 +25,11 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     job = tx.find_standing(name)
     if job is None:
         return Finding("request.unknown-job", facts={"queue_entry_id": name})
+    if job.given and job.state not in FINAL and request.wish in KINDS:
+        passed_on = ask_the_press(bridge, tx, job, KINDS[request.wish], Asker(request.who), request_id)
+        if passed_on is not None:
+            return passed_on
+        job = tx.standing(name)
     if not tx.is_new_message("request", request_id, bridge.now()):
         return Finding("request.done", facts={"queue_entry_id": name, "state": job.state.value})
     if request.wish is Wish.PRINT_AGAIN:
@@ -32,10 +37,7 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     if request.wish in (Wish.DELIVERED, Wish.SEND_AGAIN):
         return say_whether_delivered(bridge, tx, job, request)
     if job.given and job.state not in FINAL:
-        passed_on = _at_press(bridge, tx, job, request)
-        if passed_on is not None:
-            return passed_on
-        job = tx.standing(name)
+        return Finding("request.at-press", facts={"queue_entry_id": name, "device_id": job.device_id})
     changes = CHANGES[request.wish](job, request.args)
     if changes is not None and request.wish is Wish.RESUME:
         changes["status_details"] = queued_details(tx.job(name))
@@ -48,17 +50,6 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     changed = tx.standing(name)
     report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
     return Finding("request.done", facts={"queue_entry_id": name, "state": changed.state.value})
-
-
-def _at_press(bridge: Bridge, tx: Transaction, job: Standing, request: Request) -> Finding | None:
-    """Ask the press that has it; None where it turned out that the press does not have it yet."""
-    kind = KINDS.get(request.wish)
-    if kind is None or bridge.link(job.device_id) is None:
-        facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
-        return Finding("request.at-press", facts=facts)
-    asker = Asker(request.who, request.args.get("message_id"))
-    priority = request.args.get("priority")
-    return ask_the_press(bridge, tx, job, kind, asker, priority=None if priority is None else int(priority))
 
 
 def plan_anew(bridge: Bridge, tx: Transaction, planning: Planning, claim_id: str) -> None:

@@ -1,6 +1,7 @@
 """Channels that partners open by message: kept in the store, fed with what the bridge signals anyway."""
 
 import re
+from dataclasses import replace
 from typing import Final
 
 from ticketbridge.answer.messages import Message
@@ -35,8 +36,7 @@ def open_channel(
     now = bridge.now()
     with bridge.store.transaction() as tx:
         for old in bridge.subscriptions:
-            same = (old.partner, old.kind, old.url, old.device_id)
-            if same == (sender.id, subscription.kind, subscription.url, device_id):
+            if old.channel == subscription.channel or _hears_the_same(old, subscription):
                 _close(tx, old)
         tx.open_channel(subscription, now)
         facts = {"kind": subscription.kind, "url": subscription.url, "channel": subscription.channel}
@@ -63,6 +63,22 @@ def stop_channels(bridge: Bridge, sender: JmfSender, message: Message) -> list[F
         left = tx.subscriptions()
     bridge.subscriptions = left
     return [Finding("channel.closed", facts={"count": len(ending)})]
+
+
+def _hears_the_same(one: Subscription, other: Subscription) -> bool:
+    """Whether two channels are the same but for their names. One for each job may lead to one address."""
+    return one == replace(
+        other,
+        channel_id=one.channel_id,
+        sender_id=one.sender_id,
+        repeat_time_s=one.repeat_time_s,
+        repeat_step=one.repeat_step,
+        observed=one.observed,
+        reliable=one.reliable,
+        retry_for_ever=one.retry_for_ever,
+        changes_only=one.changes_only,
+        classes=one.classes,
+    )
 
 
 def _close(tx: Transaction, one: Subscription) -> None:

@@ -78,7 +78,8 @@ def command_entries(
     for name in unknown:
         yield Finding("request.unknown-job", facts={"queue_entry_id": name})
     for job in jobs:
-        yield _obey(bridge, tx, job, command, who, f"{request_id}.{job.queue_entry_id}")
+        asker = Asker(who, command.message_id)
+        yield _obey(bridge, tx, job, command, asker, f"{request_id}.{job.queue_entry_id}")
 
 
 def named(tx: Transaction, source_id: str, entries: QueueFilter) -> list[Standing]:
@@ -91,14 +92,14 @@ def named(tx: Transaction, source_id: str, entries: QueueFilter) -> list[Standin
 
 
 def _obey(
-    bridge: Bridge, tx: Transaction, job: Standing, command: EntryCommand, who: str, request_id: str
+    bridge: Bridge, tx: Transaction, job: Standing, command: EntryCommand, asker: Asker, request_id: str
 ) -> Finding:
-    cell = outcome(job, command.message)
+    cell, who = outcome(job, command.message), asker.who
     if cell is ASK:
-        passed_on = _passed_on(bridge, tx, job, command, who)
+        passed_on = ask_the_press(bridge, tx, job, command.message.value, asker, request_id)
         if passed_on is not None:
             return passed_on
-        job = tx.standing(job.queue_entry_id)
+        job = tx.standing(job.queue_entry_id)  # the bridge's own again: its ticket had not left yet
         cell = outcome(job, command.message)
     if isinstance(cell, ReturnCode):
         return refusal(job, command.message, cell)
@@ -112,17 +113,6 @@ def _obey(
         return Finding("request.done", facts=facts)
     args = {"queue_entry_id": job.queue_entry_id, "priority": command.priority}
     return about_a_job(bridge, tx, Request(WISHES[command.message], who, args), request_id)
-
-
-def _passed_on(
-    bridge: Bridge, tx: Transaction, job: Standing, command: EntryCommand, who: str
-) -> Finding | None:
-    """Ask the press that has the job; None where it turns out that nothing of it has left the bridge yet."""
-    if bridge.link(job.device_id) is None:  # by folder nobody can be asked but a person at the press
-        facts = {"queue_entry_id": job.queue_entry_id, "device_id": job.device_id}
-        return Finding("request.at-press", facts=facts)
-    asker = Asker(who, command.message_id)
-    return ask_the_press(bridge, tx, job, command.message.value, asker, priority=command.priority)
 
 
 def refusal(job: Standing, message: EntryMessage, code: ReturnCode) -> Finding:

@@ -10,6 +10,7 @@ from ticketbridge.decide.route import Judged, choose, judge_lanes
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
 from ticketbridge.model.lane_state import LaneState
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.order import Artwork, Order
 from ticketbridge.model.shop import IfSomeAreBad, Shop, Source
 from ticketbridge.model.substrate import Roll
@@ -60,6 +61,7 @@ def decide(
     states: Mapping[str, LaneState],
     now: datetime,
     stock: Sequence[Roll] | None = None,
+    experience: Experience = NOTHING_LEARNED,
 ) -> Decided:
     """Map, lay out, judge and choose; the good items alone, where that is what the source wants.
 
@@ -71,10 +73,11 @@ def decide(
         states: The lanes now.
         now: The time.
         stock: Rolls on the shelf now; None takes those that the shop was configured with.
+        experience: What finished prints taught about time and ink.
     """
 
     def decided(one: TicketRead) -> Decided:
-        return _decide(one, file, shop, source, states, now, stock)
+        return _decide(one, file, shop, source, states, now, stock, experience)
 
     whole = decided(found)
     if not whole.refused or source.bad_items is IfSomeAreBad.TAKE_NONE:
@@ -108,6 +111,7 @@ def _decide(
     states: Mapping[str, LaneState],
     now: datetime,
     stock: Sequence[Roll] | None,
+    experience: Experience,
 ) -> Decided:
     if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
         return Decided(found, None, None, (), (), (), found.findings)
@@ -117,7 +121,9 @@ def _decide(
         return Decided(found, mapped, None, (), (), (), findings)
     order = with_artwork(mapped.order, found.artworks)
     crew = shop.settings.on_shift(now)
-    judged = tuple(judge_lanes(item, order, shop, states, now, crew, stock) for item in order.items)
+    judged = tuple(
+        judge_lanes(item, order, shop, states, now, crew, stock, experience) for item in order.items
+    )
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
         if best is None:

@@ -65,5 +65,7 @@ def _laid_on(bridge: Bridge, job: Job, roll: Roll) -> Job:
         return job
     takes = job.estimate
     if not same_places:
-        takes = estimate(layout, job.item, bridge.shop.print_modes[job.item.print_mode], press)
+        takes = estimate(
+            layout, job.item, bridge.shop.print_modes[job.item.print_mode], press, bridge.experience
+        )
     return replace(job, roll=roll, layout=layout, estimate=takes)

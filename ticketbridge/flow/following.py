@@ -1,15 +1,15 @@
 """What a press says, applied: the job's state, the roll's account, messages to the MIS, the returned ticket."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from ticketbridge.decide.estimate.roll import level_of
-from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.bridge import Bridge, job_at
+from ticketbridge.flow.press_queue import apply_entry
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
-from ticketbridge.flow.roll_account import charge, report_roll, roll_at_start
+from ticketbridge.flow.steps import as_said, move_job, tell_finding
 from ticketbridge.hand_over.follow import (
     DeviceSaid,
     EntrySaid,
@@ -25,10 +25,10 @@ from ticketbridge.jdf.check import check
 from ticketbridge.jdf.message_parts import Phase
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.jdf.writing import Element
-from ticketbridge.model.codes import refuses, remedy, sentence
+from ticketbridge.model.codes import refuses, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, type_of_fact
-from ticketbridge.model.job import Standing, queue_entry_id_in
+from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import (
     Use,
@@ -56,47 +56,6 @@ STEPS = {
 }
 """What a press's JobPhase means for the job; other words (Waiting, Ready) say nothing new."""
 
-
-@dataclass(frozen=True, slots=True)
-class Contradiction:
-    """What a press's queue says cannot follow on what the job is here."""
-
-
-ENTRY_STEPS: Mapping[tuple[State, str], Step | Contradiction] = {
-    (State.WAITING, "Held"): Step.HELD,
-    (State.WAITING, "Running"): Step.STARTED,
-    (State.WAITING, "PendingReturn"): Step.FINISHED,
-    (State.WAITING, "Completed"): Step.FINISHED,
-    (State.WAITING, "Aborted"): Step.BROKEN_OFF,
-    (State.WAITING, "Removed"): Step.CANCELLED,
-    (State.HELD, "Waiting"): Step.RESUMED,
-    (State.HELD, "Running"): Step.STARTED,
-    (State.HELD, "Aborted"): Step.BROKEN_OFF,
-    (State.HELD, "Removed"): Step.CANCELLED,
-    (State.RUNNING, "Suspended"): Step.SUSPENDED,
-    (State.RUNNING, "PendingReturn"): Step.FINISHED,
-    (State.RUNNING, "Completed"): Step.FINISHED,
-    (State.RUNNING, "Aborted"): Step.BROKEN_OFF,
-    (State.RUNNING, "Waiting"): Contradiction(),
-    (State.RUNNING, "Held"): Contradiction(),
-    (State.RUNNING, "Removed"): Contradiction(),
-    (State.SUSPENDED, "Running"): Step.WENT_ON,
-    (State.SUSPENDED, "Aborted"): Step.BROKEN_OFF,
-    (State.SUSPENDED, "Waiting"): Contradiction(),
-    (State.SUSPENDED, "Removed"): Contradiction(),
-    (State.PENDING_RETURN, "Waiting"): Contradiction(),
-    (State.COMPLETED, "Waiting"): Contradiction(),
-    (State.COMPLETED, "Running"): Contradiction(),
-    (State.ABORTED, "Running"): Contradiction(),
-}
-"""(the job here, ``QueueEntry@Status`` there) -> the step, or that it cannot be. What is not here says nothing new."""
-
-BY_THE_QUEUE: Mapping[Step, str] = {
-    Step.HELD: "JobHeld",
-    Step.RESUMED: "QueuedToRun",
-    Step.CANCELLED: "JobCanceledByOperator",
-}
-"""Steps of a press's queue without a phase of the job, and their ``StatusDetails``."""
 
 NOT_SURE = (DeliveryState.SUBMITTING, DeliveryState.IN_DOUBT)
 
@@ -130,7 +89,7 @@ def _follow(bridge: Bridge, file: PressFile) -> None:
         if refuses(findings):
             _note_unreadable(bridge, file, findings[0])
         elif root.tag == jdf("JMF"):
-            follow_signals(bridge, root, file.device_id)
+            _follow_signals(bridge, root, file.device_id)
         else:
             return_job(bridge, root, file.device_id)
     _move_away(bridge, file)
@@ -153,36 +112,28 @@ def _note_unreadable(bridge: Bridge, file: PressFile, why: Finding) -> None:
         tx.tell(Event("press.unreadable", bridge.now(), who=file.device_id, facts=facts))
 
 
-def follow_signals(bridge: Bridge, root: Element, device_id: str, lanes: Sequence[str] = ()) -> None:
-    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID.
-
-    Args:
-        bridge: The bridge.
-        root: The JMF element.
-        device_id: The lane, where a signal names none.
-        lanes: Lanes that the sender may speak for; none means that all are.
-    """
+def _follow_signals(bridge: Bridge, root: Element, device_id: str) -> None:
+    """All signals of one document in one transaction. A signal taken before is dropped by its sender and ID."""
     with bridge.store.transaction() as tx:
         for signal in read_signals(root, device_id):
             if tx.is_new_message(f"{device_id} {signal.sender_id}", signal.message_id, bridge.now()):
                 for said in signal.said:
-                    if not lanes or said.device_id in lanes:
-                        _apply(bridge, tx, said)
+                    _apply(bridge, tx, said)
 
 
 def follow_answers(bridge: Bridge, root: Element, device_id: str) -> None:
     """What a press says when it is asked. Most of it was said before, and only what is new is passed on."""
     with bridge.store.transaction() as tx:
         for said in read_answers(root, device_id):
-            if not _known(tx, said):
+            if not _known(bridge, tx, said):
                 _apply(bridge, tx, said)
 
 
-def _known(tx: Transaction, said: Said) -> bool:
+def _known(bridge: Bridge, tx: Transaction, said: Said) -> bool:
     """Whether a polled press only repeats itself, or speaks of a job that ended while its answer was on the way."""
     if isinstance(said, DeviceSaid):
         return True
-    job = _job_of(tx, said)
+    job = _job_of(bridge, tx, said)
     if job is None or job.state in FINAL or job.state is State.PENDING_RETURN:
         return True
     if isinstance(said, PhaseSaid):
@@ -191,10 +142,10 @@ def _known(tx: Transaction, said: Said) -> bool:
     return False
 
 
-def _job_of(tx: Transaction, said: Said) -> Standing | None:
+def _job_of(bridge: Bridge, tx: Transaction, said: Said) -> Standing | None:
     if isinstance(said, DeviceSaid):
         return None
-    return tx.job_at_lane(said.device_id, queue_entry_id_in(said.job_part_id or ""))
+    return job_at(bridge, tx, said.device_id, said.job_part_id or "")
 
 
 def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
@@ -209,14 +160,14 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
         return
     job = None
     if said.job_id is not None:
-        job = _job_of(tx, said)
+        job = _job_of(bridge, tx, said)
         if job is not None:
             _has_the_ticket(bridge, tx, job)
         elif isinstance(said, EntrySaid):
             return  # a press may print for others, too
         else:
             facts = {"device_id": said.device_id, "job_id": said.job_id, "job_part_id": said.job_part_id}
-            _tell_finding(bridge, tx, None, Finding("press.unknown-job", facts=facts))
+            tell_finding(bridge, tx, None, Finding("press.unknown-job", facts=facts))
             return
     if isinstance(said, NoteSaid):
         _pass_on(bridge, tx, said, job)
@@ -225,7 +176,7 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
     elif job is not None and isinstance(said, UseSaid):
         _apply_use(bridge, tx, said, job)
     elif job is not None and isinstance(said, EntrySaid):
-        _apply_entry(bridge, tx, said, job)
+        apply_entry(bridge, tx, said, job)
 
 
 def _has_the_ticket(bridge: Bridge, tx: Transaction, job: Standing) -> None:
@@ -238,17 +189,20 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     step = STEPS.get(said.status)
     if step is None:
         return
+    if job.state is State.PENDING_RETURN and bridge.link(job.device_id) is not None:
+        _tell_late(bridge, tx, said, job)
+        return
     if job.state in FINAL or (job.state is State.PENDING_RETURN and step in (Step.FINISHED, Step.BROKEN_OFF)):
         return  # the returned ticket was quicker than the last signal
     next_state = after(job.state, step)
     known: dict[str, type_of_fact] = {"device_id": said.device_id, "queue_entry_id": job.queue_entry_id}
     if next_state is None:
         facts = known | {"said": said.status, "state": job.state.value}
-        _tell_finding(bridge, tx, job, Finding("press.contradiction", facts=facts))
+        tell_finding(bridge, tx, job, Finding("press.contradiction", facts=facts))
         return
     if said.amount < job.amount:
         facts = known | {"said": said.amount, "known": job.amount}
-        _tell_finding(bridge, tx, job, Finding("press.amount-shrank", facts=facts))
+        tell_finding(bridge, tx, job, Finding("press.amount-shrank", facts=facts))
     changed = move_job(bridge, tx, job, step, next_state, said)
     phase = Phase(said.status, said.status_details, said.phase_start, said.rest_time)
     messages = [job_status(changed, phase)]
@@ -257,82 +211,12 @@ def _apply_phase(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing
     report(bridge, tx, job.source, messages)
 
 
-def _apply_entry(bridge: Bridge, tx: Transaction, said: EntrySaid, job: Standing) -> None:
-    """The entry of a press's queue: holds, removals and ends that no JobPhase told of."""
-    wanted = ENTRY_STEPS.get((job.state, said.status))
-    if wanted is None:
-        return
-    if isinstance(wanted, Contradiction):
-        key = f"{job.queue_entry_id} {said.status} {job.state}"
-        if tx.is_new_message(f"{said.device_id} contradicts", key[:63], bridge.now()):
-            facts: dict[str, type_of_fact] = {
-                "device_id": said.device_id,
-                "queue_entry_id": job.queue_entry_id,
-                "said": said.status,
-                "state": job.state.value,
-            }
-            _tell_finding(bridge, tx, job, Finding("press.contradiction", facts=facts))
-        return
-    step_job(bridge, tx, job, wanted)
-
-
-def step_job(bridge: Bridge, tx: Transaction, job: Standing, step: Step) -> None:
-    """A step that a press's queue tells of, with the message about it; nothing where it does not fit the state."""
-    next_state = after(job.state, step)
-    if next_state is None:
-        return
-    if step in BY_THE_QUEUE:
-        details = BY_THE_QUEUE[step]
-        now = bridge.now()
-        changes: dict[str, Any] = {"state": next_state, "status_details": details}
-        if next_state in FINAL:
-            changes["ended_at"] = now
-        tx.change_job(job, **changes)
-        tx.tell(Event(step, now, job.queue_entry_id, job.device_id))
-        changed = replace(job, **changes)
-    else:
-        changed = move_job(bridge, tx, job, step, next_state, None)
-    report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
-
-
-def move_job(
-    bridge: Bridge, tx: Transaction, job: Standing, step: Step, next_state: State, said: PhaseSaid | None
-) -> Standing:
-    """One step of a job, with its history; the start takes the roll into account, the end takes it off."""
-    now = bridge.now()
-    changes: dict[str, Any] = {"state": next_state}
-    if said is not None:
-        changes |= {
-            "phase": said.status,
-            "status_details": said.status_details,
-            "amount": max(said.amount, job.amount),
-            "waste": max(said.waste, job.waste),
-        }
-    if job.started_at is None:
-        changes["started_at"] = (said.start if said else None) or now
-        _note_roll(bridge, tx, job)
-    if next_state is State.PENDING_RETURN:
-        changes["ended_at"] = now
-        charge(bridge, tx, job, job.roll_length_mm / 1000)
+def _tell_late(bridge: Bridge, tx: Transaction, said: PhaseSaid, job: Standing) -> None:
+    """A press's queue said that the job is done before its phases were heard: they are passed on, and move nothing."""
+    changes = as_said(said, job)
     tx.change_job(job, **changes)
-    if next_state is not job.state or (said is not None and said.status != job.phase):
-        facts = {"amount": said.amount, "status": said.status} if said else {}
-        tx.tell(Event(step, now, job.queue_entry_id, job.device_id, facts))
-    return replace(job, **changes)
-
-
-def _note_roll(bridge: Bridge, tx: Transaction, job: Standing) -> None:
-    """A job has started: where it is printed on another roll than the one on record, that one is on now."""
-    decided = tx.job(job.queue_entry_id)
-    if decided.roll is None:
-        return
-    starts_on = roll_at_start(decided, tx.stock())
-    if starts_on is not None and starts_on.device_id == job.device_id:
-        return
-    now = bridge.now()
-    loaded = tx.load_roll(job.device_id, starts_on.roll if starts_on else decided.roll, now)
-    tx.tell(Event("roll changed", now, job.queue_entry_id, job.device_id, loaded.summary()))
-    report_roll(bridge, tx, job.device_id)
+    phase = Phase(said.status, said.status_details, said.phase_start, said.rest_time)
+    report(bridge, tx, job.source, [job_status(replace(job, **changes), phase)])
 
 
 def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) -> None:
@@ -368,12 +252,3 @@ def _pass_on(bridge: Bridge, tx: Transaction, said: NoteSaid, job: Standing | No
     )
     for source_id in [job.source] if job else list(bridge.sources):
         report(bridge, tx, source_id, [note])
-
-
-def _tell_finding(bridge: Bridge, tx: Transaction, job: Standing | None, finding: Finding) -> None:
-    now = bridge.now()
-    bridge.notice(finding.code, **finding.facts)
-    tx.tell(Event(finding.code, now, job.queue_entry_id if job else None, facts=finding.facts))
-    text = f"{sentence(finding)} {remedy(finding)}"
-    for source_id in [job.source] if job else list(bridge.sources):
-        report(bridge, tx, source_id, [trouble(job, "Warning", "PressContradicts", text, now)])

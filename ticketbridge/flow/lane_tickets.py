@@ -1,5 +1,6 @@
-"""The tickets that lanes would get for a decision, as they would be written. Changes nothing."""
+"""The tickets that lanes get, or would get for a decision, as they are written. Changes nothing."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
@@ -8,11 +9,50 @@ from ticketbridge.flow.deciding import Decided
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
 from ticketbridge.jdf.writing import Element
+from ticketbridge.model.estimate import Estimate
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.order import Item, Order
+from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shop import Shop
+from ticketbridge.model.substrate import Roll
 
 NOT_YET: Final = "Q000000"
 """Stands for the queue entry, which is known only when the job is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """What is printed where: all that a lane's ticket needs of a decision or of a job."""
+
+    queue_entry_id: str
+    order: Order
+    item: Item
+    press: Press
+    lane: Lane
+    roll: Roll
+    layout: Layout
+    estimate: Estimate
+    gang_name: str | None = None
+
+
+def lane_ticket(placed: Placed, shop: Shop, at: datetime, agent_version: str) -> LaneTicket:
+    """The ticket's content: what the catalogue says of its substrate and mode, and its marks, are added."""
+    return LaneTicket(
+        queue_entry_id=placed.queue_entry_id,
+        order=placed.order,
+        item=placed.item,
+        substrate=shop.substrates[placed.item.substrate],
+        print_mode=shop.print_modes[placed.item.print_mode],
+        press=placed.press,
+        lane=placed.lane,
+        roll=placed.roll,
+        layout=placed.layout,
+        estimate=placed.estimate,
+        at=at,
+        agent_version=agent_version,
+        marks=marks_on(placed.layout, placed.item, placed.order.job_id, placed.queue_entry_id),
+        gang_name=placed.gang_name,
+    )
 
 
 def lane_tickets(decided: Decided, shop: Shop, at: datetime, agent_version: str) -> list[Element | None]:
@@ -31,20 +71,8 @@ def lane_tickets(decided: Decided, shop: Shop, at: datetime, agent_version: str)
         if best is None or best.roll is None or best.estimate is None or not isinstance(best.layout, Layout):
             tickets.append(None)
             continue
-        ticket = LaneTicket(
-            queue_entry_id=NOT_YET,
-            order=decided.order,
-            item=item,
-            substrate=shop.substrates[item.substrate],
-            print_mode=shop.print_modes[item.print_mode],
-            press=best.press,
-            lane=best.lane,
-            roll=best.roll.roll,
-            layout=best.layout,
-            estimate=best.estimate,
-            at=at,
-            agent_version=agent_version,
-            marks=marks_on(best.layout, item, decided.order.job_id, NOT_YET),
+        placed = Placed(
+            NOT_YET, decided.order, item, best.press, best.lane, best.roll.roll, best.layout, best.estimate
         )
-        tickets.append(write_ticket(ticket))
+        tickets.append(write_ticket(lane_ticket(placed, shop, at, agent_version)))
     return tickets

@@ -12,11 +12,11 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.map_order import work_of
-from ticketbridge.flow.bridge import Bridge, World, artwork_rows, shortened
+from ticketbridge.flow.bridge import Bridge, World, artwork_rows, planned_on, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import Planning, parts_of
-from ticketbridge.flow.submissions import Submitted, as_submitted
+from ticketbridge.flow.submissions import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
@@ -155,8 +155,10 @@ class _Batch:
     """What the files of a batch have changed so far, before anything is committed."""
 
     states: dict[str, LaneState]
+    shelf: Sequence[Roll]
     stands: dict[tuple[str, bool], str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
+    full: frozenset[str] = frozenset()
 
 
 def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
@@ -197,10 +199,12 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
         world: The lanes and rolls before it.
     """
     found = Sorted()
-    batch = _Batch(dict(world.states))
+    batch = _Batch(dict(world.states), world.shelf)
+    if any(file.taken.submission is not None for file in files):
+        batch.full = full_lanes(bridge, tx)
     for one in files:
         try:
-            found.outcomes.append(_of_file(bridge, tx, one, batch, world.shelf))
+            found.outcomes.append(_of_file(bridge, tx, one, batch))
         except RevisesThisBatch:
             found.later.append(one.taken.claimed)
         except WaitsForArtwork as waits:
@@ -208,15 +212,13 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
     return found
 
 
-def _of_file(
-    bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch, shelf: Sequence[Roll]
-) -> Outcome:
+def _of_file(bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch) -> Outcome:
     """Judge the orders one after the other; the batch counts them only where the file is taken."""
     one = file.taken
     if one.fault is not None:
         return Outcome(one, (OrderOutcome(REFUSED, (one.fault,)),))
     source = bridge.sources[one.claimed.source_id]
-    mine = _Batch(dict(batch.states), dict(batch.stands))
+    mine = _Batch(dict(batch.states), batch.shelf, dict(batch.stands))
     orders = []
     missing: tuple[Path, ...] = ()
     for found in file.orders:
@@ -227,16 +229,17 @@ def _of_file(
             source=source,
             states=mine.states,
             now=bridge.now(),
-            stock=shelf,
+            stock=mine.shelf,
+            experience=bridge.experience,
         )
-        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name)
+        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name, batch.full)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
         orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
     if missing and one.claimed.whole and one.submission is None and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
     if source.bad_lines is IfSomeAreBad.TAKE_NONE and any(refuses(order.findings) for order in orders):
         return Outcome(one, tuple(_with_the_others(order, one.claimed) for order in orders))
-    batch.states, batch.stands = mine.states, mine.stands
+    batch.states, batch.shelf, batch.stands = mine.states, mine.shelf, mine.stands
     batch.named |= mine.named
     return Outcome(one, tuple(orders))
 
@@ -263,6 +266,8 @@ def _of_order(
     mine.named.add(name)
     mine.stands |= {(job.identity, job.held): job.queue_entry_id for job in outcome.jobs}
     _count_in(mine.states, outcome.jobs)
+    for job in outcome.jobs:
+        mine.shelf = planned_on(mine.shelf, job)
     return outcome
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import step_job
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.steps import step_job
 from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_entry
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
@@ -26,7 +26,7 @@ KINDS: Final[Mapping[Wish, str]] = {
     Wish.HOLD: "HoldQueueEntry",
     Wish.RESUME: "ResumeQueueEntry",
     Wish.CANCEL: "RemoveQueueEntry",
-    Wish.PRIORITY: "SetQueueEntryPriority",
+    Wish.ABORT: "AbortQueueEntry",
 }
 """What people ask, as the standard's ``Command@Type``."""
 
@@ -69,18 +69,31 @@ def letterhead(bridge: Bridge, device_id: str) -> Letterhead:
 
 
 def ask_the_press(
-    bridge: Bridge, tx: Transaction, job: Standing, kind: str, asker: Asker, *, priority: int | None = None
+    bridge: Bridge, tx: Transaction, job: Standing, kind: str, asker: Asker, request_id: str
 ) -> Finding | None:
     """Pass a command about a job on to the press that has it, as a part of this transaction.
 
+    Args:
+        bridge: The bridge.
+        tx: The transaction.
+        job: The job, at its lane.
+        kind: ``Command@Type``.
+        asker: Who wants it.
+        request_id: The same again, after a crash, is not passed on twice.
+
     Returns:
-        What was done; None where the bridge can do it alone, because nothing of the ticket has left yet, and the
+        What was done, or that this press is reached by folder and only a person can ask it; None where the bridge can do it alone, because nothing of the ticket has left yet, and the
         job is its own again.
     """
     name = job.queue_entry_id
+    told = {"queue_entry_id": name, "device_id": job.device_id, "wish": kind.removesuffix("QueueEntry")}
+    if bridge.link(job.device_id) is None:
+        return Finding("request.at-press", facts=told)
     if tx.take_back(name, (DeliveryState.INTENDED,)):
         return None
     delivery, now = tx.delivery(name), bridge.now()
+    if not tx.is_new_message("request", request_id, now):
+        return Finding("request.passed-on", facts=told)
     channel = press_channel(job.device_id)
     seq = tx.next_seq(channel)
     message_id = f"C{seq:08d}"
@@ -88,11 +101,10 @@ def ask_the_press(
         job.job_id, press_part_id(job.job_part_id, name), delivery.press_entry_id if delivery else None
     )
     head = letterhead(bridge, job.device_id)
-    body = about_an_entry(head, message_id, now, kind, entry, priority=priority)
+    body = about_an_entry(head, message_id, now, kind, entry)
     tx.queue_message(Message(channel, seq, body, f"{name}.jmf", now))
     facts = {"device_id": job.device_id, "kind": kind, "message_id": message_id, "ref_id": asker.message_id}
     tx.tell(Event(ASKED, now, name, asker.who, facts))
-    told = {"queue_entry_id": name, "device_id": job.device_id, "wish": kind.removesuffix("QueueEntry")}
     return Finding("request.passed-on", facts=told)
 
 

@@ -3,6 +3,7 @@
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.changing import about_a_job
 from ticketbridge.flow.dead_letters import MESSAGE_WISHES, answer_about_messages
+from ticketbridge.flow.planning import accept_plan
 from ticketbridge.flow.retrying import retry
 from ticketbridge.flow.rolls import ROLL_WISHES, answer_about_rolls
 from ticketbridge.model.codes import refuses
@@ -13,6 +14,8 @@ def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
     """Do what is asked, or say why not. The same request again, after a crash, changes nothing a second time."""
     if request.wish is Wish.RETRY:
         findings = retry(bridge, [str(name) for name in request.args.get("names", ())])
+    elif request.wish is Wish.PLAN:
+        findings = accept_plan(bridge, request, request_id)
     elif request.wish in ROLL_WISHES:
         findings = answer_about_rolls(bridge, request, request_id)
     elif request.wish in MESSAGE_WISHES:

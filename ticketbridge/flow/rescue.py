@@ -7,7 +7,7 @@ from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.artwork_at_hand import sweep_copies
-from ticketbridge.flow.bridge import Bridge, read_world
+from ticketbridge.flow.bridge import Bridge, planned_on, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
@@ -15,7 +15,7 @@ from ticketbridge.flow.submitting import rescue_submissions
 from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
-from ticketbridge.model.job import WAITS_FOR_ROLL
+from ticketbridge.model.job import WAITS_FOR_ROLL, Job
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.report.compose import refused
@@ -63,6 +63,7 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
         return
     if device_id in bridge.unfinished_lanes:
         bridge.unfinished_lanes.discard(device_id)
+        bridge.plan_is_old = True
         bridge.notice("lane.ready", device_id=device_id)
 
 
@@ -155,21 +156,22 @@ def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
 def judge_again(bridge: Bridge) -> None:
     """Jobs that wait for a roll, or for what the catalogue has lost, are judged anew: it may be there by now.
 
-    Where it is not, the job waits on, and its verdicts say for what.
+    So are those that no lane has yet and whose roll is too short; they keep it where there is no longer one. Where
+    what a job waits for is not there, it waits on, and its verdicts say for what.
     """
     with bridge.store.transaction() as tx:
         world, mine = read_world(bridge, tx), bridge.my_lanes
+        shelf = world.shelf
         crew = bridge.shop.settings.on_shift(bridge.now())
         for standing in tx.waiting_jobs():
             if standing.device_id not in mine:
                 continue
-            if standing.status_details != WAITS_FOR_ROLL and bridge.shop.knows(
-                standing.substrate, standing.print_mode
-            ):
-                continue
             job = tx.job(standing.queue_entry_id)
+            lacks_roll = standing.status_details == WAITS_FOR_ROLL or _too_short(job)
+            if not lacks_roll and bridge.shop.knows(standing.substrate, standing.print_mode):
+                continue
             judged = judge_lanes(
-                job.item, job.order, bridge.shop, world.states, bridge.now(), crew, world.shelf
+                job.item, job.order, bridge.shop, world.states, bridge.now(), crew, shelf, bridge.experience
             )
             again = replace(job, judged=tuple(one.verdict for one in judged))
             best = choose(judged)
@@ -182,5 +184,13 @@ def judge_again(bridge: Bridge) -> None:
                     estimate=best.estimate,
                 )
                 facts = {"device_id": again.device_id}
-                tx.tell(Event("judged again", bridge.now(), job.queue_entry_id, facts=facts))
+                if again.roll != job.roll:
+                    tx.tell(Event("judged again", bridge.now(), job.queue_entry_id, facts=facts))
+                shelf = planned_on(shelf, again)
             tx.judge_again(standing, again)
+
+
+def _too_short(job: Job) -> bool:
+    """Whether its lane's verdict is that the roll it was laid out for does not hold enough."""
+    mine = (lane for lane in job.judged if lane.device_id == job.device_id)
+    return any(verdict.code == "lanes.length-short" for lane in mine for verdict in lane.verdicts)

@@ -1,9 +1,14 @@
-"""Refused, then mended: after a fix of mapping or catalogue, refused tickets are taken in again, with what changed."""
+"""Refused, then mended: after a fix of mapping or catalogue, refused tickets are taken in again, with what changed.
 
-from collections.abc import Sequence
+So are the refused orders of a file of order lines of which others were taken.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from ticketbridge.accept.claim import Claimer
+from ticketbridge.accept.claim import Claimed, Claimer
+from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.moving_out import NOTE_ENDING
@@ -11,7 +16,7 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.model.share import SOURCE
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool import durable
-from ticketbridge.spool.places import claimed_name
+from ticketbridge.spool.places import claim_of, claimed_name
 
 
 def retry(bridge: Bridge, names: Sequence[str]) -> tuple[Finding, ...]:
@@ -31,9 +36,50 @@ def retry(bridge: Bridge, names: Sequence[str]) -> tuple[Finding, ...]:
         bridge.use(shop)
     with bridge.store.transaction() as tx:
         refused = [row for row in tx.refused_intakes() if not names or row["original_name"] in names]
-    if not refused:
+    partly = [one for one in _partly_refused(bridge) if not names or one.name in names]
+    if not refused and not partly:
         return (Finding("request.nothing-refused", facts={"names": ", ".join(names) or "anything"}),)
-    return tuple(_again(bridge, row["claim_id"], row["source"], row["original_name"]) for row in refused)
+    return (
+        *(_again(bridge, row["claim_id"], row["source"], row["original_name"]) for row in refused),
+        *(_rest_again(bridge, one) for one in partly),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Partly:
+    """A file of order lines that was taken in, but not all of it; the note beside it says so."""
+
+    source_id: str
+    claim_id: str
+    name: str
+    note: Path
+
+    @property
+    def path(self) -> Path:
+        return self.note.with_name(self.note.name.removesuffix(NOTE_ENDING))
+
+
+def _partly_refused(bridge: Bridge) -> Iterator[_Partly]:
+    for source_id in bridge.my_sources:
+        for note in sorted(bridge.source_places(source_id).accepted.glob(f"*{NOTE_ENDING}")):
+            claim_id, name = claim_of(note.name.removesuffix(NOTE_ENDING))
+            one = _Partly(source_id, claim_id, name, note)
+            if kind_of(name) is Kind.ORDER_LINES and one.path.is_file():
+                yield one
+
+
+def _rest_again(bridge: Bridge, one: _Partly) -> Finding:
+    """Take a copy in, as the jobs of the file name it where it lies; what was taken of it is only repeated.
+
+    The note goes: what is refused again has one of its own.
+    """
+    with bridge.store.transaction() as tx:
+        _, before = tx.intake_outcome(one.claim_id)
+    data = durable.read(one.path, bridge.shop.settings.limits.ticket_bytes)
+    claimed = Claimer(one.source_id, bridge.source_places(one.source_id)).name(one.name, bridge.now())
+    durable.write_new(claimed.path, data)
+    durable.remove_note(one.note)
+    return _taken_again(bridge, claimed, before)
 
 
 def _places(shop: Shop) -> tuple[object, ...]:
@@ -60,12 +106,18 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
         _, before = tx.intake_outcome(claim_id)
         tx.note_tried_again(claim_id)
     durable.remove_note(lying.with_name(f"{lying.name}{NOTE_ENDING}"))
+    return _taken_again(bridge, claimed, before)
+
+
+def _taken_again(bridge: Bridge, claimed: Claimed, before: Sequence[Finding]) -> Finding:
     for left in accept(bridge, [claimed]):
         accept(bridge, [left])
     with bridge.store.transaction() as tx:
         place, now = tx.intake_outcome(claimed.claim_id)
     after = f"refused again ({_codes(now)})" if place == "refused" else place or "waiting for its artwork"
-    return Finding("request.tried-again", facts={"name": name, "before": _codes(before), "after": after})
+    return Finding(
+        "request.tried-again", facts={"name": claimed.original_name, "before": _codes(before), "after": after}
+    )
 
 
 def _dropped_again(bridge: Bridge, claim_id: str, lying: Path, target: Path) -> Finding:

@@ -9,14 +9,16 @@ from dataclasses import replace
 from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.bridge import Bridge, job_at
+from ticketbridge.flow.giving_back import give_back
+from ticketbridge.flow.learning import note_actual
 from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
-from ticketbridge.model.job import Standing, queue_entry_id_in
+from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import queue_status, return_queue_entry
 from ticketbridge.report.return_ticket import mark_refused, returned_ticket
@@ -28,7 +30,7 @@ from ticketbridge.vocabulary.names import jdf
 def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
     """A press gave a ticket back: finish its job and return the MIS's own ticket."""
     with bridge.store.transaction() as tx:
-        job = tx.job_at_lane(device_id, queue_entry_id_in(root.get("JobPartID", "")))
+        job = job_at(bridge, tx, device_id, root.get("JobPartID", ""))
     if job is None:
         facts = {"device_id": device_id, "job_id": root.get("JobID"), "job_part_id": root.get("JobPartID")}
         bridge.notice("press.unknown-job", **facts)
@@ -41,7 +43,7 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
     amount = _good_amount(root, job)
     name = f"{job.queue_entry_id}.jdf"
     places = bridge.source_places(job.source)
-    _write_returned(bridge, job, root, amount, completed=completed)
+    ticket = _write_returned(bridge, job, root, amount, completed=completed)
     with bridge.store.transaction() as tx:
         job = tx.standing(job.queue_entry_id)
         if job.state is not State.PENDING_RETURN:
@@ -57,14 +59,17 @@ def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
             "amount": amount,
         }
         tx.change_job(job, **changes)
-        tx.tell(Event(step, bridge.now(), job.queue_entry_id, device_id, {"file": name}))
+        tx.tell(Event(step, bridge.now(), job.queue_entry_id, job.device_id, {"file": name}))
+        if completed:
+            note_actual(bridge, tx, job, root)
         ended = replace(job, **changes)
         url = (places.returned / name).resolve().as_uri()
         messages = [
-            queue_status(device_id, [ended], queue_size(tx, device_id)),
+            queue_status(job.device_id, [ended], queue_size(tx, job.device_id)),
             return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
         ]
         report(bridge, tx, job.source, messages)
+        give_back(bridge, tx, ended, ticket, root.get("ID", ""), completed=completed)
 
 
 def _end(bridge: Bridge, tx: Transaction, job: Standing, amount: float, *, completed: bool) -> Standing:
@@ -99,7 +104,7 @@ def _good_amount(root: Element, job: Standing) -> float:
 
 def _write_returned(
     bridge: Bridge, job: Standing, pressed: Element, amount: float, *, completed: bool
-) -> None:
+) -> bytes:
     """Hang the press's node into the ticket as the MIS sent it, and put it where the MIS looks."""
     places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
@@ -133,3 +138,4 @@ def _write_returned(
     durable.show_new(places.returned / f"{job.queue_entry_id}.jdf", data)
     durable.sync_file(places.returned / f"{job.queue_entry_id}.jdf")
     durable.sync_folder(places.returned)
+    return data

@@ -40,7 +40,12 @@ def tell_submitter(bridge: Bridge, claim_id: str, submitted: Submitted) -> None:
 
 
 def as_submitted(
-    bridge: Bridge, tx: Transaction, submission: Submission | None, decided: Decided, file: str
+    bridge: Bridge,
+    tx: Transaction,
+    submission: Submission | None,
+    decided: Decided,
+    file: str,
+    full: frozenset[str],
 ) -> Decided:
     """The decision with what the message said: its lane, its priority, and that nothing known is changed by it.
 
@@ -55,6 +60,10 @@ def as_submitted(
     lanes = _lanes_open(bridge, submission)
     if not lanes:
         return _refused(decided, Finding("queue.closed", place))
+    if submission is not None and submission.resubmits is None:
+        lanes -= full
+        if not lanes:
+            return _refused(decided, Finding("queue.full", place))
     chosen = tuple(
         choose([one for one in judged if one.lane.device_id in lanes]) for judged in decided.judged
     )
@@ -68,6 +77,15 @@ def as_submitted(
         urged = order.model_copy(update={"priority": submission.priority})
         decided = replace(decided, order=urged)
     return _unless_known(tx, decided, place)
+
+
+def full_lanes(bridge: Bridge, tx: Transaction) -> frozenset[str]:
+    """Lanes whose queues have all the entries that they may have; looked up once for a batch."""
+    jmf = bridge.shop.settings.jmf
+    if jmf is None:
+        return frozenset()
+    most = jmf.limits.queue_entries
+    return frozenset(name for name, size in tx.queue_sizes().items() if size.jobs >= most)
 
 
 def _lanes_open(bridge: Bridge, submission: Submission | None) -> frozenset[str]:

@@ -11,9 +11,11 @@ from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed, Claimer
 from ticketbridge.flow.bridge import Bridge, Missing
+from ticketbridge.flow.reporting import report
 from ticketbridge.model.codes import severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.shop import Source
+from ticketbridge.report.compose import trouble
 from ticketbridge.spool import durable
 
 MOST_AT_ONCE = 64
@@ -43,8 +45,8 @@ def may_wait(bridge: Bridge, claimed: Claimed) -> bool:
 
 
 def put_to_wait(bridge: Bridge, claimed: Claimed, missing: tuple[Path, ...]) -> None:
-    """Move a claimed file to ``waiting``; it is durable already."""
-    bridge.store.prove()  # nothing is written about it, so nothing else would tell that another has it now
+    """Move a claimed file to ``waiting``; it is durable already. The MIS is told once, however often it is looked at."""
+    bridge.store.prove()  # nothing need be written about it, so nothing else would tell that another has it now
     target = bridge.source_places(claimed.source_id).waiting / claimed.path.name
     durable.move(claimed.path, target)
     bridge.missing[claimed.claim_id] = Missing(missing)
@@ -54,6 +56,15 @@ def put_to_wait(bridge: Bridge, claimed: Claimed, missing: tuple[Path, ...]) -> 
         artwork=[str(path) for path in missing],
         folder=str(target.parent),
     )
+    now = bridge.now()
+    until = _until(bridge.sources[claimed.source_id], claimed)
+    text = (
+        f"{claimed.original_name} waits until its artwork is there, and is refused at "
+        f"{until.isoformat(sep=' ', timespec='minutes')} without it: {', '.join(path.name for path in missing)}"
+    )
+    with bridge.store.transaction() as tx:
+        if tx.is_new_message("waits", claimed.claim_id, now):
+            report(bridge, tx, claimed.source_id, [trouble(None, "Warning", "TicketWaits", text, now)])
 
 
 def wake(bridge: Bridge) -> list[Claimed]:

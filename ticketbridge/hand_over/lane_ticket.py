@@ -30,6 +30,8 @@ class LaneTicket:
     agent_version: str
     marks: tuple[Mark, ...] = ()
     """What is printed beside the pieces."""
+    gang_name: str | None = None
+    """Shared by tickets for several lanes of a press that run side by side."""
 
     def id(self, name: str) -> str:
         """An ID of this ticket."""

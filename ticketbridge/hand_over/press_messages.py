@@ -3,15 +3,14 @@
 Each function makes one whole document. The same arguments make the same bytes, so that a repeat is one.
 """
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from ticketbridge.jdf.package import TICKET_URL, package
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import Element, as_bytes, child, jdf_root, moment
-from ticketbridge.vocabulary.names import JDF_CONTENT_TYPE, JMF_CONTENT_TYPE
 
 SUBSCRIBED: Final = ("Status", "QueueStatus", "Resource", "Notification")
 """What the bridge wants to hear of a press."""
@@ -53,29 +52,15 @@ def submit(
     *,
     priority: int,
     return_jmf: str | None,
-) -> tuple[bytes, str]:
-    """SubmitQueueEntry with its ticket as a package (``multipart/related``), and the package's content type."""
+) -> bytes:
+    """SubmitQueueEntry with its ticket as a package (``multipart/related``)."""
     command = child(
         None, "Command", xsi_type="CommandSubmitQueueEntry", ID=message_id, Type="SubmitQueueEntry"
     )
-    params = child(command, "QueueSubmissionParams", URL="cid:ticket", Priority=str(priority))
+    params = child(command, "QueueSubmissionParams", URL=TICKET_URL, Priority=str(priority))
     if return_jmf:
         params.set("ReturnJMF", return_jmf)
     return package(_document(head, at, [command]), ticket)
-
-
-def package(jmf: bytes, ticket: bytes) -> tuple[bytes, str]:
-    """A JMF and the ticket that it names as ``cid:ticket``, and the content type of both (RFC 2387)."""
-    boundary = f"ticketbridge-{hashlib.sha256(jmf + ticket).hexdigest()[:32]}"
-    body = b""
-    for name, content_type, data in (
-        ("message", JMF_CONTENT_TYPE, jmf),
-        ("ticket", JDF_CONTENT_TYPE, ticket),
-    ):
-        head = f"--{boundary}\r\nContent-Type: {content_type}\r\nContent-ID: <{name}>\r\n"
-        body += f"{head}Content-Transfer-Encoding: binary\r\n\r\n".encode() + data + b"\r\n"
-    body += f"--{boundary}--\r\n".encode()
-    return body, f'multipart/related; boundary="{boundary}"; type="{JMF_CONTENT_TYPE}"; start="<message>"'
 
 
 def ask_queue(head: Letterhead, message_id: str, at: datetime, entry: Entry | None = None) -> bytes:
@@ -108,18 +93,10 @@ def subscribe(head: Letterhead, message_id: str, at: datetime, kind: str, url: s
     return _document(head, at, [query])
 
 
-def about_an_entry(
-    head: Letterhead, message_id: str, at: datetime, kind: str, entry: Entry, *, priority: int | None = None
-) -> bytes:
-    """Hold, Resume, Suspend, Abort, Remove or SetPriority for one entry of the press's queue."""
+def about_an_entry(head: Letterhead, message_id: str, at: datetime, kind: str, entry: Entry) -> bytes:
+    """Hold, Resume, Suspend, Abort or Remove for one entry of the press's queue."""
     command = child(None, "Command", xsi_type=f"Command{kind}", ID=message_id, Type=kind)
-    if kind == "SetQueueEntryPriority":
-        params = child(command, "QueueEntryPriParams", Priority=str(priority))
-        if head.version < FILTER_SINCE:
-            params.set("QueueEntryID", entry.press_entry_id or "")
-        else:
-            _name(child(params, "QueueFilter"), entry)
-    elif head.version < FILTER_SINCE:
+    if head.version < FILTER_SINCE:
         child(command, "QueueEntryDef", QueueEntryID=entry.press_entry_id or "")
     else:
         params = child(command, f"{kind}Params")

@@ -67,7 +67,11 @@ def _add_planning(pool: Element, ticket: LaneTicket, links: _Links) -> None:
     planning = {"JobPriority": str(order.priority), "NodeStatus": "Waiting"}
     if order.due is not None:
         planning["LastEnd"] = moment(order.due)
-    _resource(pool, ticket, "NodeInfo", "ni", "Parameter", **planning)
+    info = _resource(pool, ticket, "NodeInfo", "ni", "Parameter", **planning)
+    if (
+        ticket.gang_name is not None
+    ):  # the standard has a GangName for queue entries, none for a ticket in a folder
+        info.set(own("GangName"), ticket.gang_name)
     links.add("NodeInfo", "ni")
     customer = {
         "CustomerID": order.customer_id,

@@ -1,8 +1,9 @@
 """JMF over HTTP as it is configured: where the bridge listens, who may speak to it, and what each may name."""
 
+from ipaddress import ip_network
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, field_validator, model_validator
 
 from ticketbridge.model.substrate import FromOutside, Identifier, NotNegative, Positive
 
@@ -32,6 +33,24 @@ class JmfSender(FromOutside):
     """Beginnings of addresses that a ticket may be fetched from; nothing else is ever called for one."""
     signal_urls: tuple[HttpPrefix, ...] = ()
     """Beginnings of addresses that this partner may have signals posted to, and finished tickets."""
+
+    @field_validator("addresses")
+    @classmethod
+    def _are_networks(cls, addresses: tuple[str, ...]) -> tuple[str, ...]:
+        for address in addresses:
+            try:
+                ip_network(address, strict=False)
+            except ValueError as error:
+                raise ValueError(
+                    f"{address} is neither an address nor a network such as 10.1.0.0/16"
+                ) from error
+        return addresses
+
+    @model_validator(mode="after")
+    def _speaks_for_one_side(self) -> "JmfSender":
+        if (self.source is None) == (not self.lanes):
+            raise ValueError("a sender speaks either for a source or for lanes; give one of them")
+        return self
 
 
 class JmfLimits(FromOutside):
@@ -75,3 +94,15 @@ class JmfEndpoint(FromOutside):
     limits: JmfLimits = JmfLimits()
     shortest_repeat_s: NotNegative = 1
     """A subscription that wants to hear more often hears this often."""
+
+    @model_validator(mode="after")
+    def _can_tell_who_signs_in(self) -> "JmfEndpoint":
+        if any(sender.user for sender in self.senders) and self.passwords is None:
+            raise ValueError("a sender has a user, so passwords must name the file with the hashes")
+        if any(sender.certificate for sender in self.senders) and self.client_authority_file is None:
+            raise ValueError("a sender has a certificate, so client_authority_file must say who signs those")
+        if (self.certificate_file is None) != (self.key_file is None):
+            raise ValueError("certificate_file and key_file belong together")
+        if self.client_authority_file is not None and self.certificate_file is None:
+            raise ValueError("client certificates need https: give certificate_file and key_file")
+        return self

@@ -16,6 +16,9 @@ WAITS_FOR_ROLL: Final = "JobMissResources"
 """``QueueEntry@StatusDetails`` of a job that no roll in the shop suits; it is judged again at every start."""
 
 
+WAITS_FOR_PARTNER: Final = "WaitForGang"
+"""``QueueEntry@StatusDetails`` of a job that waits for one to print beside it."""
+
 HELD_ON_CREATE: Final = "JobHeldOnCreate"
 """``QueueEntry@StatusDetails`` of a job whose own ticket says that it is Held; a ticket that does not lets it go."""
 
@@ -93,6 +96,8 @@ class Standing:
     submitted_at: datetime
     started_at: datetime | None
     ended_at: datetime | None
+    plan_position: int | None = None
+    """Its place in the plan in force; none where no plan knew it."""
     position: int | None = None
     """Its place in its lane's queue where a person or the MIS gave it one, from 0; the others follow."""
     listed: bool = True

@@ -4,7 +4,7 @@ Coordinates in mm from the left end of the usable width (x, across the roll) and
 job's print (y, along the feed). A piece is placed with its bleed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -162,6 +162,29 @@ class Run:
     parts: tuple[Layout, ...]
 
     @property
+    def whole(self) -> Layout:
+        """The run as one layout, for time, ink and roll: pieces numbered through, panels of none."""
+        first, pieces, placements = self.parts[0], 0, list[Placement]()
+        for part in self.parts:
+            placements += [replace(placed, piece=pieces + placed.piece) for placed in part.placements]
+            pieces += 1 + max(placed.piece for placed in part.placements)
+        left_mm = min(part.image_left_mm for part in self.parts)
+        right_mm = max(part.image_left_mm + part.image_width_mm for part in self.parts)
+        return replace(
+            first,
+            across=max(part.across for part in self.parts),
+            rows=sum(part.rows for part in self.parts),
+            rotated=all(placed.rotated for placed in placements),
+            other_rows=0,
+            panels=(),
+            pitch_mm=None,
+            placements=tuple(placements),
+            image_left_mm=left_mm,
+            image_width_mm=right_mm - left_mm,
+            piece_area_mm2=sum(part.piece_area_mm2 for part in self.parts),
+        )
+
+    @property
     def length_mm(self) -> float:
         """Printed length of the whole."""
         return self.parts[0].length_mm
@@ -170,18 +193,6 @@ class Run:
     def consumed_length_mm(self) -> float:
         """Length of roll used by the whole, leader and trailer included."""
         return self.parts[0].consumed_length_mm
-
-    @property
-    def waste_percent(self) -> float:
-        """Share of the used roll that is not a finished piece of any item."""
-        pieces = sum(part.piece_area_mm2 for part in self.parts)
-        return 100 * (1 - pieces / self.parts[0].consumed_area_mm2)
-
-    @property
-    def image_width_mm(self) -> float:
-        """From the leftmost to the rightmost printed edge of the whole."""
-        rightmost = max(part.image_left_mm + part.image_width_mm for part in self.parts)
-        return rightmost - min(part.image_left_mm for part in self.parts)
 
     def charged_mm(self) -> tuple[float, ...]:
         """The used length of roll, shared out among the items by the area that each prints."""

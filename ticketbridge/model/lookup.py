@@ -25,9 +25,11 @@ class Match(StrEnum):
 class LookupRow(FromOutside):
     """One row: what the file says, and what is meant."""
 
-    says: Annotated[str, Field(min_length=1, max_length=500)]
+    says: Annotated[str, Field(min_length=1, max_length=500, examples=["PVC 510"])]
     """As the file has it."""
-    means: Annotated[str, Field(min_length=1, max_length=500)]
+    means: Annotated[
+        str, Field(min_length=1, max_length=500, examples=["Harbour Banner 510", "30 top bottom"])
+    ]
     """As a ticket would say it; lengths in millimetres."""
 
 

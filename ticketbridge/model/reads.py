@@ -11,7 +11,20 @@ from ticketbridge.model.spelling import DateFormat, DecimalSign, Encoding, Separ
 from ticketbridge.model.substrate import FromOutside, Identifier
 from ticketbridge.model.ticket_field import FORM_OF, NEEDED, OF_THE_ORDER, UNITS_OF, TicketField
 
-Place = Annotated[str, Field(min_length=1, max_length=2000)]
+Place = Annotated[
+    str,
+    Field(
+        min_length=1,
+        max_length=2000,
+        examples=[
+            "Width cm",
+            "o:size/@width",
+            "xpath31: string-join(o:edge, ' ')",
+            "$.size.width",
+            "/size/width",
+        ],
+    ),
+]
 """Where something stands: an XPath, a JSONPath, a JSON Pointer, or a heading."""
 
 
@@ -57,7 +70,7 @@ class Condition(FromOutside):
     """Where that value stands."""
     within: Within | None = None
     """What the place counts from; as for the row itself where it is left out."""
-    says: tuple[str, ...] = Field(min_length=1)
+    says: tuple[str, ...] = Field(min_length=1, examples=[["Y", "yes"]])
     """Any of these; capitals do not matter."""
 
 
@@ -74,7 +87,7 @@ class FieldRow(FromOutside):
     within: Within | None = None
     """What the place counts from: file, order, item or part. Left out, the order for values of the order, else the
     innermost there is."""
-    split_at: Annotated[str, Field(min_length=1, max_length=20)] | None = None
+    split_at: Annotated[str, Field(min_length=1, max_length=20, examples=["x", "/"])] | None = None
     """The text is cut at this sign, and one piece of it is the value: ``x`` for 2000 x 1000."""
     piece: Annotated[int, Field(ge=1, le=20)] = 1
     """Which piece, from 1."""
@@ -88,7 +101,9 @@ class FieldRow(FromOutside):
     """The name of a table, in ``tables``, that says what the value means."""
     no_row: NoRow = NoRow.REFUSE
     """What becomes of a value that the table has no row for."""
-    default: str | int | float | bool | None = None
+    default: (
+        Annotated[str | int | float | bool, Field(examples=[5, "application/pdf", "2026-11-30"])] | None
+    ) = None
     """The value where the file gives none, in the unit of the field's name, dates as YYYY-MM-DD."""
     required: bool = False
     """Refuse the order where no row gives the value."""
@@ -136,7 +151,9 @@ class Reads(FromOutside):
 
     kind: FileKind
     """The kind of files: jdf, xml, json, csv or xlsx."""
-    namespaces: dict[Annotated[str, Field(pattern=r"^[A-Za-z_][A-Za-z0-9_.-]*$")], str] = Field(default={})
+    namespaces: dict[Annotated[str, Field(pattern=r"^[A-Za-z_][A-Za-z0-9_.-]*$")], str] = Field(
+        default={}, examples=[{"o": "urn:example:orders"}]
+    )
     """Prefixes for XPaths, each with the name of its XML namespace."""
     orders: Place | None = None
     """Where the orders stand, counted from the file; left out, the file is one order."""

@@ -19,6 +19,7 @@ class Wish(StrEnum):
     PRIORITY = "priority"
     RETRY = "retry"
     PRINT_AGAIN = "print-again"
+    PLAN = "plan"
     ROLL_RECEIVE = "roll-receive"
     ROLL_LOAD = "roll-load"
     ROLL_UNLOAD = "roll-unload"

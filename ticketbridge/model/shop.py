@@ -128,6 +128,9 @@ class Settings(FromOutside):
     to whoever measured it; a person decides which is right."""
     plan: PlanBy = PlanBy.HAND
     """Whether the order of the waiting jobs, and their lanes, are planned by the bridge itself or by hand."""
+    partner_wait_minutes: NotNegative = 0
+    """A job for a narrow lane waits so long, from its arrival on, for one that prints beside it on the other lane;
+    0 waits for nobody. It never waits longer than its due time allows, nor where no partner can come."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     shifts: tuple[Shift, ...] = ()
@@ -154,6 +157,8 @@ class Shop(FromOutside):
     print_modes: dict[Identifier, PrintMode]
     presses: dict[Identifier, Press]
     mappings: dict[Identifier, Mapping]
+    mapping_hashes: dict[Identifier, str] = Field(default={})
+    """SHA-256 of the files that each mapping is made of: its version."""
     stock: tuple[Roll, ...] = ()
     """Rolls on the shelf."""
 

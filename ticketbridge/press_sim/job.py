@@ -4,7 +4,7 @@ Every method may be called again after a kill: what the record or the print log 
 """
 
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -173,11 +173,12 @@ class Job:
         """Steps until the head has left the next placement behind."""
         return max(1, self._clear_steps[len(self._printed_at)] - self._steps)
 
-    def step(self, steps: int) -> None:
+    def step(self, steps: int, beside: Sequence[str] = ()) -> None:
         """The roll moves on: log what the head has left behind, then report it.
 
         Args:
             steps: How many steps at once; no more than ``steps_to_next``, or placements share a timestamp.
+            beside: Serials of the jobs that make these steps on other lanes.
         """
         self._steps += steps
         first = last = len(self._printed_at)
@@ -186,7 +187,7 @@ class Job:
             last += 1
         if last > first:
             at = self._now()
-            self._log.add(self.serial, self.lane.device_id, self._ticket, self._order[first:last], at)
+            self._log.add(self.serial, self.lane.device_id, self._ticket, self._order[first:last], at, beside)
             self._printed_at.extend([at] * (last - first))
             self._report_progress()
         if last == beyond < len(self._order) and self._clear_steps[last] <= self._steps:

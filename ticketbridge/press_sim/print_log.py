@@ -29,13 +29,22 @@ class PrintLog:
         return found
 
     def add(
-        self, serial: str, device_id: str, ticket: Ticket, placements: Sequence[Placement], at: str
+        self,
+        serial: str,
+        device_id: str,
+        ticket: Ticket,
+        placements: Sequence[Placement],
+        at: str,
+        beside: Sequence[str] = (),
     ) -> None:
-        """Write the placements that were finished at one step."""
-        jsonl.append(self._path, [_row(serial, device_id, ticket, placement, at) for placement in placements])
+        """Write the placements that were finished at one step, and the serials of what ran beside them."""
+        rows = [_row(serial, device_id, ticket, placement, at, beside) for placement in placements]
+        jsonl.append(self._path, rows)
 
 
-def _row(serial: str, device_id: str, ticket: Ticket, placement: Placement, at: str) -> jsonl.Row:
+def _row(
+    serial: str, device_id: str, ticket: Ticket, placement: Placement, at: str, beside: Sequence[str]
+) -> jsonl.Row:
     return {
         "serial": serial,
         "device_id": device_id,
@@ -53,5 +62,7 @@ def _row(serial: str, device_id: str, ticket: Ticket, placement: Placement, at: 
         "artwork": ticket.artwork,
         "print_mode": ticket.print_mode,
         "layer_stack": " ".join(ticket.carriage_mode.layer_stack),
+        "gang": ticket.gang,
+        "beside": list(beside),
         "at": at,
     }

@@ -188,7 +188,7 @@ class Simulator:
         elif self._step_ends_s <= now_s:
             steps = 1 if self._factor else min(job.steps_to_next for job in jobs)
             for job in jobs:
-                job.step(steps)
+                job.step(steps, [other.serial for other in jobs if other is not job])
                 if job.printed:
                     self._finish(job)
             moving = self._attendant.moving(self._running.values())

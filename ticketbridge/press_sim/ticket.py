@@ -66,6 +66,7 @@ class Ticket:
         leader_mm: Unprinted length before the first piece.
         trailer_mm: Unprinted length after the last piece.
         ink_l: Litres per separation that the ticket expects; empty where it says nothing.
+        gang: Name that it shares with the ticket it runs beside, or None.
     """
 
     job_id: str
@@ -79,6 +80,7 @@ class Ticket:
     leader_mm: float
     trailer_mm: float
     ink_l: Mapping[str, float]
+    gang: str | None = None
 
 
 def is_ticket(root: "etree._Element") -> bool:
@@ -125,6 +127,7 @@ def read_ticket(root: "etree._Element", device_id: str, newest: tuple[int, int])
         leader_mm=_length_mm(layout, "LeaderLength"),
         trailer_mm=_length_mm(layout, "TrailerLength"),
         ink_l=_ink_l(root),
+        gang=None if (planning := linked(root, "NodeInfo")) is None else planning.get(own("GangName")),
     )
 
 

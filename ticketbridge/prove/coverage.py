@@ -9,6 +9,7 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.spelling import folded
+from ticketbridge.model.ticket_field import WORDS_OF, TicketField
 from ticketbridge.prove.trial import Trial
 
 NEAR: Final = 0.5
@@ -118,10 +119,9 @@ def _unmapped(finding: Finding) -> tuple[str, str] | None:
 
 def _likely(value: Unmapped, shop: Shop, mapping: Mapping) -> Iterator[str]:
     """Targets by how alike their words are: of a table its rows, of the substrates the catalogue and the rows."""
-    candidates = dict(_candidates(value.table, shop, mapping))
     said = folded(value.value)
     scored: dict[str, float] = {}
-    for words, target in candidates.items():
+    for words, target in _candidates(value.table, shop, mapping):
         likeness = SequenceMatcher(None, said, folded(words)).ratio()
         shared = set(said.replace('"', " ").split()) & set(folded(words).split())
         scored[target] = max(
@@ -131,11 +131,27 @@ def _likely(value: Unmapped, shop: Shop, mapping: Mapping) -> Iterator[str]:
     yield from (target for target, likeness in best[:MOST_NAMED] if likeness >= NEAR)
 
 
+def _targets(table: str, shop: Shop, mapping: Mapping) -> Iterator[tuple[str, str]]:
+    """What the fields that a table fills can be: closed words, or words that name a substrate."""
+    fields = {row.field for row in (mapping.reads.fields if mapping.reads else ()) if row.table == table}
+    for name in fields:
+        yield from ((word, word) for word in WORDS_OF.get(name, ()))
+        if name not in (TicketField.STOCK_BRAND, TicketField.STOCK_TYPE, TicketField.PRODUCT_ID):
+            continue
+        for row in mapping.substrates:
+            brand, substrate = getattr(row, name.value), shop.substrates.get(row.substrate)
+            if brand is not None and substrate is not None:
+                yield from (
+                    (words, name) for words in (name, substrate.name, substrate.id, substrate.family.value)
+                )
+
+
 def _candidates(table: str, shop: Shop, mapping: Mapping) -> Iterator[tuple[str, str]]:
     if table in mapping.tables:
         for row in mapping.tables[table].rows:
             yield row.says, row.means
             yield row.means, row.means
+        yield from _targets(table, shop, mapping)
     elif table == "substrates":
         for substrate in shop.substrates.values():
             yield substrate.name, substrate.id

@@ -8,20 +8,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from lxml import etree
-
 from ticketbridge.model.cut_list import Cut, Direction
 from ticketbridge.model.finishing import Edge
 from ticketbridge.model.layout import Layout, Placement, Run
 from ticketbridge.model.marks import CUT_MARK_MM, MODULE_MM, Mark, MarkKind
 from ticketbridge.model.order import Item
-from ticketbridge.vocabulary.units import number
+from ticketbridge.report.svg import Node, add, as_bytes, new_picture, number_in_svg, set_attributes
 
-SVG_NAMESPACE: Final = "http://www.w3.org/2000/svg"
 SCREEN_PX: Final = 900
 """Width of the picture on a screen, in pixels; on paper it is as wide as the page."""
-
-Node = etree._Element  # noqa: SLF001  lxml gives its element type no public name
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +61,12 @@ class Roll:
         )
 
     def _caption_of_run(self) -> tuple[str, ...]:
-        run = Run((self.layout, *(other.layout for other in self.others)))
+        run = Run((self.layout, *(other.layout for other in self.others))).whole
         pieces = sum(roll.item.quantity for roll in (self, *self.others))
         used = f"{run.consumed_length_mm / 1000:.2f} m of roll {self.layout.roll_width_mm:.0f} mm wide"
         return (
             self.title,
-            f"{pieces} pieces of {len(run.parts)} items together",
+            f"{pieces} pieces of {1 + len(self.others)} items together",
             f"{run.length_mm:.0f} mm of print, {used}, waste {run.waste_percent:.1f} %",
         )
 
@@ -89,16 +84,18 @@ def roll_picture(rolls: Sequence[Roll]) -> bytes:
     widths = [roll.layout.roll_width_mm + 2 * margin for roll in rolls]
     longest = max(roll.layout.consumed_length_mm for roll in rolls)
     width, height = sum(widths), head + longest + 3 * text
-    picture: Node = etree.Element(f"{{{SVG_NAMESPACE}}}svg", nsmap={None: SVG_NAMESPACE})
-    _set(picture, viewBox=f"0 0 {_n(width)} {_n(height)}", width=str(SCREEN_PX))
-    _set(picture, height=_n(SCREEN_PX * height / width), font_family="sans-serif")
-    _hatching(_add(picture, "defs"), text)
-    _add(picture, "rect", width=_n(width), height=_n(height), fill="white")
+    picture = new_picture()
+    set_attributes(
+        picture, viewBox=f"0 0 {number_in_svg(width)} {number_in_svg(height)}", width=str(SCREEN_PX)
+    )
+    set_attributes(picture, height=number_in_svg(SCREEN_PX * height / width), font_family="sans-serif")
+    _hatching(add(picture, "defs"), text)
+    add(picture, "rect", width=number_in_svg(width), height=number_in_svg(height), fill="white")
     left = margin
     for roll, roll_width in zip(rolls, widths, strict=True):
         _Drawing(picture, roll, left, head, text).draw()
         left += roll_width
-    return bytes(etree.tostring(picture, xml_declaration=True, encoding="UTF-8", pretty_print=True))
+    return as_bytes(picture)
 
 
 def _word(item: Item) -> str:
@@ -109,7 +106,7 @@ class _Drawing:
     """One roll on the picture; turns the layout's coordinates over, as SVG counts from the top."""
 
     def __init__(self, picture: Node, roll: Roll, left: float, top: float, text: float) -> None:
-        self._group = _add(picture, "g")
+        self._group = add(picture, "g")
         self._roll = roll
         self._layout = roll.layout
         self._left = left
@@ -143,7 +140,7 @@ class _Drawing:
         """The roll: hatched where nothing may be printed, and before and after the print."""
         layout, left, top = self._layout, self._left, self._top
         length, width = layout.consumed_length_mm, layout.roll_width_mm
-        outline = {"stroke": "black", "stroke_width": _n(2 * self._thin)}
+        outline = {"stroke": "black", "stroke_width": number_in_svg(2 * self._thin)}
         self._rect(left, top, width, length, fill="url(#blank)", **outline)
         print_top = self._print_start - layout.length_mm
         self._rect(self._print_left, print_top, layout.usable_width_mm, layout.length_mm, fill="white")
@@ -158,7 +155,7 @@ class _Drawing:
 
     def _piece(self, placed: Placement) -> None:
         x, y = self._at(placed.x_mm, placed.y_mm + placed.height_mm)
-        outline = {"stroke": "black", "stroke_width": _n(1.5 * self._thin)}
+        outline = {"stroke": "black", "stroke_width": number_in_svg(1.5 * self._thin)}
         self._rect(x, y, placed.width_mm, placed.height_mm, fill="#e8e8e8", **outline)
         self._finished_edge(placed)
         self._overlap(placed)
@@ -204,7 +201,7 @@ class _Drawing:
         if size < self._text / 10:
             return
         middle_x, middle_y = self._at(placed.x_mm + placed.width_mm / 2, placed.y_mm + placed.height_mm / 2)
-        turn = f"rotate(-90 {_n(middle_x)} {_n(middle_y)})" if placed.rotated else None
+        turn = f"rotate(-90 {number_in_svg(middle_x)} {number_in_svg(middle_y)})" if placed.rotated else None
         for row, line in enumerate(lines):
             y = middle_y + (row - (len(lines) - 1) / 2) * 1.3 * size + size / 3
             self._words(line, middle_x, y, size, transform=turn)
@@ -218,8 +215,15 @@ class _Drawing:
         else:
             x, y = self._at(*mark.at_mm)
             radius = max(mark.width_mm / 2, 4 * self._thin)
-            circle = _add(self._group, "circle", cx=_n(x), cy=_n(y), r=_n(radius), fill="white")
-            _set(circle, stroke="black", stroke_width=_n(self._thin))
+            circle = add(
+                self._group,
+                "circle",
+                cx=number_in_svg(x),
+                cy=number_in_svg(y),
+                r=number_in_svg(radius),
+                fill="white",
+            )
+            set_attributes(circle, stroke="black", stroke_width=number_in_svg(self._thin))
             self._line(x - radius, y, x + radius, y)
             self._line(x, y - radius, x, y + radius)
 
@@ -251,7 +255,9 @@ class _Drawing:
             ends = ((cut.at_mm, cut.begin_mm), (cut.at_mm, cut.end_mm))
         (x1, y1), (x2, y2) = (self._at(*end) for end in ends)
         line = self._line(x1, y1, x2, y2)
-        _set(line, stroke_dasharray=f"{_n(2 * self._thin)} {_n(6 * self._thin)}")
+        set_attributes(
+            line, stroke_dasharray=f"{number_in_svg(2 * self._thin)} {number_in_svg(6 * self._thin)}"
+        )
 
     def _dimensions(self) -> None:
         """Length of the print at the left, width of the roll below."""
@@ -261,7 +267,7 @@ class _Drawing:
         for y in (top, self._print_start):
             self._line(x - self._text / 2, y, x + self._text / 2, y)
         middle, at = (top + self._print_start) / 2, x - self._text
-        turn = f"rotate(-90 {_n(at)} {_n(middle)})"
+        turn = f"rotate(-90 {number_in_svg(at)} {number_in_svg(middle)})"
         self._words(f"{self._layout.length_mm:.0f} mm", at, middle, transform=turn)
         bottom = self._top + self._layout.consumed_length_mm + 1.8 * self._text
         width = self._layout.roll_width_mm
@@ -278,10 +284,18 @@ class _Drawing:
         return self._print_left + x_mm, self._print_start - y_mm
 
     def _rect(self, x: float, y: float, width: float, height: float, **style: str) -> None:
-        _add(self._group, "rect", x=_n(x), y=_n(y), width=_n(width), height=_n(height), **style)
+        add(
+            self._group,
+            "rect",
+            x=number_in_svg(x),
+            y=number_in_svg(y),
+            width=number_in_svg(width),
+            height=number_in_svg(height),
+            **style,
+        )
 
     def _dashed_rect(self, x: float, y: float, width: float, height: float) -> None:
-        dashes = f"{_n(6 * self._thin)} {_n(4 * self._thin)}"
+        dashes = f"{number_in_svg(6 * self._thin)} {number_in_svg(4 * self._thin)}"
         self._rect(
             x,
             y,
@@ -289,13 +303,20 @@ class _Drawing:
             height,
             fill="none",
             stroke="black",
-            stroke_width=_n(self._thin),
+            stroke_width=number_in_svg(self._thin),
             stroke_dasharray=dashes,
         )
 
     def _line(self, x1: float, y1: float, x2: float, y2: float) -> Node:
-        line = _add(self._group, "line", x1=_n(x1), y1=_n(y1), x2=_n(x2), y2=_n(y2))
-        _set(line, stroke="black", stroke_width=_n(self._thin))
+        line = add(
+            self._group,
+            "line",
+            x1=number_in_svg(x1),
+            y1=number_in_svg(y1),
+            x2=number_in_svg(x2),
+            y2=number_in_svg(y2),
+        )
+        set_attributes(line, stroke="black", stroke_width=number_in_svg(self._thin))
         return line
 
     def _words(
@@ -310,13 +331,19 @@ class _Drawing:
         transform: str | None = None,
         halo: bool = True,
     ) -> None:
-        words = _add(self._group, "text", x=_n(x), y=_n(y), font_size=_n(size or self._text))
-        _set(words, text_anchor=text_anchor, font_weight=font_weight)
+        words = add(
+            self._group,
+            "text",
+            x=number_in_svg(x),
+            y=number_in_svg(y),
+            font_size=number_in_svg(size or self._text),
+        )
+        set_attributes(words, text_anchor=text_anchor, font_weight=font_weight)
         if transform:
-            _set(words, transform=transform)
+            set_attributes(words, transform=transform)
         if halo:
-            halo_width = _n((size or self._text) / 6)
-            _set(
+            halo_width = number_in_svg((size or self._text) / 6)
+            set_attributes(
                 words, stroke="white", stroke_width=halo_width, paint_order="stroke", stroke_linejoin="round"
             )
         words.text = "".join(letter for letter in line if letter.isprintable())
@@ -325,23 +352,7 @@ class _Drawing:
 def _hatching(defs: Node, text: float) -> None:
     """Wide for what stays blank, narrow and the other way for what overlaps."""
     for name, distance, turn in (("blank", text, 45), ("overlap", text / 3, -45)):
-        pattern = _add(defs, "pattern", id=name, width=_n(distance), height=_n(distance))
-        _set(pattern, patternUnits="userSpaceOnUse", patternTransform=f"rotate({turn})")
-        line = _add(pattern, "line", x1="0", y1="0", x2="0", y2=_n(distance))
-        _set(line, stroke="black", stroke_width=_n(text / 16))
-
-
-def _add(parent: Node, name: str, **attributes: str) -> Node:
-    made: Node = etree.SubElement(parent, f"{{{SVG_NAMESPACE}}}{name}")
-    _set(made, **attributes)
-    return made
-
-
-def _set(node: Node, **attributes: str) -> None:
-    """Attributes with the hyphens that SVG writes and Python cannot."""
-    for name, value in attributes.items():
-        node.set(name.replace("_", "-"), value)
-
-
-def _n(value: float) -> str:
-    return number(round(value, 3))
+        pattern = add(defs, "pattern", id=name, width=number_in_svg(distance), height=number_in_svg(distance))
+        set_attributes(pattern, patternUnits="userSpaceOnUse", patternTransform=f"rotate({turn})")
+        line = add(pattern, "line", x1="0", y1="0", x2="0", y2=number_in_svg(distance))
+        set_attributes(line, stroke="black", stroke_width=number_in_svg(text / 16))

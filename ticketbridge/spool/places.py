@@ -118,6 +118,11 @@ class ShopPlaces:
         return self.state / "bridge.sqlite"
 
     @property
+    def kept_mappings(self) -> Path:
+        """Every version of a mapping that went live."""
+        return self.state / "mappings"
+
+    @property
     def requests(self) -> Path:
         """What people ask by command, one file each."""
         return self.state / "requests"

@@ -139,12 +139,11 @@ class DeliveryStatements(Statements):
 
 
 def _delivery(row: RowMapping) -> Delivery:
-    state = DeliveryState(row["state"])
     return Delivery(
         row["queue_entry_id"],
         row["device_id"],
         row["temporary_name"],
         row["final_name"],
-        state,
+        DeliveryState(row["state"]),
         row["press_entry_id"],
     )

@@ -28,6 +28,13 @@ _SIZES: Final = (
     .where(JOB.c.state.in_(sorted(OPEN)))
     .group_by(JOB.c.device_id)
 )
+_LOT: Final = JOB.c.roll["lot"].as_string()
+_NUMBER: Final = JOB.c.roll["number"].as_integer()
+_PLANNED: Final = (
+    select(_LOT, _NUMBER, func.sum(JOB.c.roll_length_mm))
+    .where(JOB.c.state.in_([State.WAITING, State.HELD]), JOB.c.roll.is_not(None), JOB.c.started_at.is_(None))
+    .group_by(_LOT, _NUMBER)
+)
 _RUNNING: Final = _ALL.where(JOB.c.state == State.RUNNING)
 _LISTED: Final = _ALL.where(
     JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
@@ -117,6 +124,11 @@ class JobStatements(Statements):
     def lane_loads(self) -> list[LaneLoad]:
         """What the lanes have to do, by kind; the kind of the oldest job first."""
         return [LaneLoad(*row) for row in self._connection.execute(_LOADS)]
+
+    def planned_on_rolls(self) -> dict[tuple[str, int], float]:
+        """By lot and number: the length of a roll, in mm, that jobs which have not begun were laid out on."""
+        rows = self._connection.execute(_PLANNED)
+        return {(lot, number): length_mm for lot, number, length_mm in rows}
 
     def queue_sizes(self) -> dict[str, QueueSize]:
         """The queue of each lane that has one."""

@@ -89,7 +89,7 @@ class Delivery:
 
     @property
     def delivered(self) -> bool:
-        """Whether the lane has it."""
+        """Whether the lane surely has it."""
         return self.state is DeliveryState.DELIVERED
 
 

@@ -70,6 +70,7 @@ JOB: Final = Table(
     Column("submitted_at", String(32), nullable=False),
     Column("started_at", String(32)),
     Column("ended_at", String(32)),
+    Column("plan_position", Integer),  # in the order of the plan in force; none for what came after it
     Column("position", Integer),
     Column("listed", Boolean, nullable=False, default=True, server_default=true()),
     UniqueConstraint("identity", "item_index", "printing"),
@@ -135,6 +136,23 @@ RECEIVED: Final = Table(
     Column("at", String(32), nullable=False),
 )
 """Messages of the presses that were taken in; a repeated one is dropped by its sender and ID."""
+
+ACTUAL: Final = Table(
+    "actual",
+    METADATA,
+    Column("queue_entry_id", String(63), ForeignKey("job.queue_entry_id"), primary_key=True),
+    Column("press", String(63), nullable=False),
+    Column("print_mode", String(63), nullable=False),
+    Column("substrate", String(63), nullable=False),
+    Column(
+        "estimated_s", Float, nullable=False
+    ),  # by the bare model, so that a correction never feeds itself
+    Column("actual_s", Float),
+    Column("estimated_ml", Float, nullable=False),
+    Column("actual_ml", Float),
+    Column("at", String(32), nullable=False),
+)
+"""What a print really took, beside what the model had said."""
 
 ROLL: Final = Table(
     "roll",

@@ -2,6 +2,7 @@
 
 from sqlalchemy import inspect
 
+from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
@@ -14,6 +15,7 @@ from ticketbridge.store.tables import JOB
 
 
 class Transaction(
+    ActualStatements,
     IntakeStatements,
     JobStatements,
     DeliveryStatements,

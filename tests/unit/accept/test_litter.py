@@ -24,6 +24,8 @@ from ticketbridge.accept.litter import Kind, kind_of
         ("Thumbs.db", Kind.LITTER),
         ("desktop.ini", Kind.LITTER),
         ("orders.csv", Kind.ORDER_LINES),
+        ("orders.xlsx", Kind.SHEET),
+        ("Orders.JSON", Kind.JSON),
         ("hold.jmf", Kind.MESSAGE),
         ("notes.txt", Kind.UNKNOWN),
         ("order", Kind.UNKNOWN),

@@ -2,10 +2,15 @@
 
 from dataclasses import replace
 
-from tests.unit.made import ITEM, LAYOUT, MARKED, with_all_marks
-from ticketbridge.cli.reasons import MOST_CUT_LINES, cut_lines, layout_lines, pattern_lines
+from tests.unit.made import ITEM, LAYOUT, MARKED, ROLL, with_all_marks
+from ticketbridge.cli.reasons import MOST_CUT_LINES, cut_lines, layout_lines, pattern_lines, together_lines
 from ticketbridge.decide.layout import lay_out
+from ticketbridge.decide.roll_choice import RollAt
+from ticketbridge.decide.route import Judged
 from ticketbridge.model.layout import Layout, Placement
+from ticketbridge.model.order import Item
+from ticketbridge.model.press import Lane, Press, ThicknessRange
+from ticketbridge.model.verdict import LaneVerdict
 
 
 def test_a_repeating_pattern_says_what_the_match_costs_and_how_many_drops_a_roll_has() -> None:
@@ -56,3 +61,32 @@ def test_what_no_cut_parts_is_left_to_the_hand() -> None:
     sizes = ((0, 0, 200, 100), (200, 0, 100, 200), (100, 200, 200, 100), (0, 100, 100, 200))
     placements = tuple(Placement(n, 0, *size, rotated=False) for n, size in enumerate(sizes))
     assert cut_lines(replace(LAYOUT, placements=placements)) == ["  cut 4 pieces apart by hand"]
+
+
+LANE = Lane(id="a", name="Lane A", device_id="HL-P1-A", width_mm=1650, folder="a")
+PRESS = Press(
+    id="p1", name="Press 1", beam_width_mm=3300, head_swath_mm=54, carriage_speed_mm_s=1000, ramp_mm=150,
+    thickness_um=ThicknessRange(max=1000), lanes=(LANE,),
+)  # fmt: skip
+
+
+def chosen(**changes: object) -> tuple[Judged, Item]:
+    item = ITEM.model_copy(update={"quantity": 1, "may_rotate": False, **changes})
+    layout = lay_out(item, 1580, 1600, 10, 500, 500)
+    assert isinstance(layout, Layout)
+    verdict = LaneVerdict(LANE.device_id, ())
+    return Judged(PRESS, LANE, RollAt(ROLL, LANE.device_id), layout, None, verdict, 0.0, ()), item
+
+
+def test_items_for_one_roll_are_told_what_they_would_save_together() -> None:
+    parts = [
+        chosen(job_part_id="1", finished_width_mm=1000, finished_height_mm=2000),
+        chosen(job_part_id="2", finished_width_mm=500, finished_height_mm=1500),
+    ]
+    line = "Items 1 and 2 on one stretch would use 3.00 m of roll instead of 5.50 m"
+    assert together_lines(parts) == [line]
+
+
+def test_items_of_two_print_modes_are_not_laid_together() -> None:
+    parts = [chosen(job_part_id="1"), chosen(job_part_id="2", print_mode="banner-8")]
+    assert together_lines(parts) == []

@@ -3,6 +3,7 @@
 import threading
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,8 @@ from ticketbridge.daemon.flow_loop import FlowLoop
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow import outcomes
+from ticketbridge.model.shop import PlanBy
+from ticketbridge.store.store import open_view
 
 
 @pytest.fixture
@@ -83,3 +86,24 @@ def test_a_full_disk_stops_the_work_and_is_nobody_s_fault(
 
     assert until(lambda: bench.files(bench.source.accepted) == [BANNER.file_name, CANVAS.file_name])
     assert bench.files(bench.source.refused) == []
+
+
+def test_where_the_shop_says_so_the_loop_plans_what_waits_when_it_has_nothing_else_to_do(
+    bench: Bench, loop: FlowLoop
+) -> None:
+    settings = loop._bridge.shop.settings.model_copy(update={"plan": PlanBy.ITSELF})
+    loop._bridge.use(loop._bridge.shop.model_copy(update={"settings": settings}))
+    for number in range(4):
+        order = replace(BANNER, job_id=f"HL-{number}", file_name=f"{number}.jdf")
+        loop.claimed.put(bench.claim(bench.drop(order)))
+    loop.wake()
+
+    view = open_view(loop._bridge.places.database)
+
+    def waiting_jobs_are_planned() -> bool:
+        with view.transaction() as tx:
+            jobs = tx.all_jobs()
+        return len(jobs) == 4 and all(job.given or job.plan_position for job in jobs)
+
+    assert until(waiting_jobs_are_planned)
+    view.close()

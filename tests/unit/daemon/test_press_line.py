@@ -7,10 +7,12 @@ import pytest
 
 from tests.unit.daemon.press_bench import LANE, Entry, JmfBench, temporary_files
 from tests.unit.flow.bench import BANNER, status_jmf
+from tests.unit.made import NOW
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.requests import answer
+from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Reply, Request, Wish
@@ -198,13 +200,23 @@ def test_a_press_that_goes_backwards_becomes_one_finding(bench: JmfBench, bridge
     assert bench.history(bridge).count("press.contradiction") == 1
 
 
+def remove_by_the_mis(bench: JmfBench, bridge: Bridge) -> None:
+    """The MIS drops a RemoveQueueEntry with the ID M-7."""
+    root = jdf_root("JMF", SenderID="mis", TimeStamp=moment(NOW), Version="1.7")
+    command = child(root, "Command", ID="M-7", Type="RemoveQueueEntry")
+    wanted = child(child(command, "RemoveQueueEntryParams"), "QueueFilter")
+    child(wanted, "QueueEntryDef", QueueEntryID="Q000001")
+    (bench.source.drop / "remove.jmf").write_bytes(as_bytes(root))
+    accept(bridge, [bench.claim("remove.jmf")])
+
+
 def test_a_command_about_a_job_at_the_press_is_passed_on_and_answered_by_the_press(
     bench: JmfBench, bridge: Bridge
 ) -> None:
     line = bench.line(bridge)
     bench.talk(line, 5)
-    reply = wish(bridge, Wish.CANCEL, message_id="M-7")
-    assert sentence(reply.findings[0]).startswith("Q000001 is at HL-P1-A, which is asked to Remove it")
+    remove_by_the_mis(bench, bridge)
+    assert bench.signals(bridge)[-1] == "RemoveQueueEntry CommandDone", "it was passed on"
     bench.press.troubles = deque(["off", "off"])
     bench.talk(line, 60)
 
@@ -222,13 +234,26 @@ def test_a_command_that_the_press_refuses_changes_nothing_and_says_so(
 ) -> None:
     line = bench.line(bridge)
     bench.talk(line, 5)
-    wish(bridge, Wish.CANCEL, message_id="M-7")
+    remove_by_the_mis(bench, bridge)
     bench.press.troubles = deque(["106"])
     bench.talk(line, 5)
 
     assert state(bridge)[0] is State.WAITING
     assert bench.signals(bridge)[-2:] == ["Notification CommandRefused", "RemoveQueueEntry CommandRefused"]
     assert bench.history(bridge)[-2:] == ["asked the press", "the press answered"]
+
+
+def test_a_person_asks_by_command_and_reads_the_answer_in_the_history(
+    bench: JmfBench, bridge: Bridge
+) -> None:
+    line = bench.line(bridge)
+    bench.talk(line, 5)
+    reply = wish(bridge, Wish.HOLD)
+    assert sentence(reply.findings[0]).startswith("Q000001 is at HL-P1-A, which is asked to Hold it")
+    bench.talk(line, 5)
+
+    assert state(bridge)[0] is State.HELD
+    assert bench.history(bridge)[-3:] == ["asked the press", "the press answered", "held"]
 
 
 def test_a_job_whose_ticket_has_not_left_yet_is_the_bridge_s_own_to_hold(

@@ -117,6 +117,27 @@ def test_a_refused_file_can_be_tried_again_after_the_mapping_was_mended(bench: B
     assert bench.files(bench.counter.refused) == []
 
 
+def test_the_refused_orders_of_a_file_that_was_taken_are_tried_again_too(
+    bench: Bench, bridge: Bridge
+) -> None:
+    bridge.reload = lambda: load_shop(bench.folder).shop
+    take(bench, bridge, ONE, BAD)
+    answer(bridge, Request(Wish.RETRY, "op-07"), "r1")
+    assert [job_id for job_id, _, _ in jobs(bridge)] == ["C-1"]
+    assert bench.files(bench.counter.accepted) == ["orders.csv"]
+    assert bench.files(bench.counter.refused) == ["orders.csv", "orders.csv.findings.txt"]
+
+    mapping = bench.folder / "mappings" / "mis.yaml"
+    row = "substrates:\n  - {stock_brand: Moonbeam Film 9, substrate: VINYL-WHITE}\n"
+    mapping.write_text(mapping.read_text().replace("substrates:\n", row, 1))
+    reply = answer(bridge, Request(Wish.RETRY, "op-07", {"names": ["orders.csv"]}), "r2")
+
+    assert reply.findings[0].facts["after"] == "accepted"
+    assert [job_id for job_id, _, _ in jobs(bridge)] == ["C-1", "C-2"]
+    assert bench.files(bench.counter.accepted) == ["orders.csv", "orders.csv"]
+    assert bench.files(bench.counter.refused) == []
+
+
 def test_the_same_orders_again_are_repeated_also_among_others(bench: Bench, bridge: Bridge) -> None:
     take(bench, bridge, ONE, TWO)
     take(bench, bridge, TWO, ONE, name="again.csv")

@@ -55,7 +55,7 @@ def test_a_ticket_waits_until_its_artwork_is_there_and_stands_still(bench: Bench
     data = drop_early(bench, bridge)
     turn(bridge, 3)
     assert bench.files(bench.source.waiting) == [BANNER.file_name]
-    assert bench.signals(bridge) == []
+    assert bench.signals(bridge) == ["Notification TicketWaits"]
 
     art_of(bench).write_bytes(data[:50])
     turn(bridge)
@@ -77,7 +77,7 @@ def test_after_the_patience_it_is_refused_for_its_artwork(bench: Bench) -> None:
     turn(bridge)
 
     assert bench.files(bench.source.refused) == [BANNER.file_name, f"{BANNER.file_name}.findings.txt"]
-    assert bench.signals(bridge) == ["Notification artwork.missing 120"]
+    assert bench.signals(bridge) == ["Notification TicketWaits", "Notification artwork.missing 120"]
 
 
 def test_a_restart_goes_on_waiting_and_patience_is_not_given_anew(bench: Bench) -> None:
@@ -85,6 +85,7 @@ def test_a_restart_goes_on_waiting_and_patience_is_not_given_anew(bench: Bench) 
     bridge = bench.restart()
     turn(bridge, 2)
     assert bench.files(bench.source.waiting) == [BANNER.file_name]
+    assert bench.signals(bridge) == ["Notification TicketWaits"]
 
     pass_time(bench, PATIENCE_S)
     turn(bridge)

@@ -48,6 +48,8 @@ def test_the_log_says_what_was_laid_down_and_for_whom(bench: Bench, work: Work) 
         "artwork": "art/spring-sale.pdf",
         "print_mode": "Banner-6pass",
         "layer_stack": "Color White Color",
+        "gang": None,
+        "beside": [],
         "at": entry["at"],
     }
 

@@ -13,7 +13,8 @@ from ticketbridge.model.cut_list import Cut, Direction
 from ticketbridge.model.layout import Layout, Run
 from ticketbridge.model.marks import MarkKind
 from ticketbridge.model.order import Item
-from ticketbridge.report.roll_picture import SVG_NAMESPACE, Roll, roll_picture
+from ticketbridge.report.roll_picture import Roll, roll_picture
+from ticketbridge.report.svg import SVG_NAMESPACE
 
 GREYS = {"white", "black", "none", "#e8e8e8", "url(#blank)", "url(#overlap)"}
 

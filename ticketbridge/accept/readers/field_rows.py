@@ -116,12 +116,7 @@ class RowReading:
         if row.default is None:
             return None
         text = str(row.default).lower() if isinstance(row.default, bool) else str(row.default)
-        try:
-            value = plain_value(row.field, text, self._time_zone)
-        except ValueUnreadable as error:
-            raise self._refused(
-                "export.default", row, Found(text, rule, None), {"allowed": error.allowed}
-            ) from error
+        value = plain_value(row.field, text, self._time_zone)  # that it can be was proven on loading
         return Read(value, text, "", None, f"{rule}, its default", decided=True)
 
     def _looked_up(self, row: FieldRow, rule: str, found: Sequence[Found]) -> Read | None:
@@ -143,11 +138,7 @@ class RowReading:
             entries.append(
                 f'{table.file}, "{line.says}"' if table.file else f"tables.{row.table} row {number}"
             )
-        try:
-            value = plain_value(row.field, "; ".join(meant), self._time_zone)
-        except ValueUnreadable as error:
-            facts = {"allowed": error.allowed, "means": meant[0], "entry": entries[0]}
-            raise self._refused("export.row-unfit", row, found[0], facts) from error
+        value = plain_value(row.field, "; ".join(meant), self._time_zone)  # proven on loading, too
         raw = "; ".join(one.raw for one in found)
         return Read(value, raw, found[0].path, found[0].line, f"{rule} by {', '.join(entries)}", decided=True)
 

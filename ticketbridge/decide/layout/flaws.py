@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from ticketbridge.decide.layout.formulas import TOLERANCE_MM
-from ticketbridge.model.layout import Layout, Placement
+from ticketbridge.model.layout import Layout, Placement, Run
 from ticketbridge.model.substrate import Flaw
 
 Band = tuple[float, float]
@@ -30,10 +30,30 @@ def behind_flaws(layout: Layout, flaws: Sequence[Flaw], clearance_mm: float) -> 
     if not flaws:
         return layout
     rows = list(_rows(layout.placements))
+    return _moved(layout, rows, _shifts_of(rows, layout, flaws, clearance_mm))
+
+
+def run_behind_flaws(run: Run, flaws: Sequence[Flaw], clearance_mm: float) -> Run:
+    """A run of several items likewise: what lies beside each other moves together, whichever item it is of.
+
+    Args:
+        run: As laid out for a faultless roll.
+        flaws: Counted from the outer end of the roll as it is when the run begins.
+        clearance_mm: Free distance from a flaw to a row.
+    """
+    if not flaws:
+        return run
+    rows = list(_rows([placed for part in run.parts for placed in part.placements]))
+    moved_by = _shifts_of(rows, run.parts[0], flaws, clearance_mm)
+    return Run(tuple(_moved(part, rows, moved_by) for part in run.parts))
+
+
+def _shifts_of(
+    rows: Sequence[Sequence[Placement]], layout: Layout, flaws: Sequence[Flaw], clearance_mm: float
+) -> list[float]:
     before_mm, behind_mm = _room(layout)
     bands = [(_begin(row) - before_mm, _end(row) + behind_mm) for row in rows]
-    moved_by = shifts(bands, flaws, layout.leader_mm, clearance_mm)
-    return _moved(layout, rows, moved_by)
+    return shifts(bands, flaws, layout.leader_mm, clearance_mm)
 
 
 def closed_up(layout: Layout, gap_mm: float) -> Layout:

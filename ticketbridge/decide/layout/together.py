@@ -26,8 +26,8 @@ from ticketbridge.model.layout import Layout, Placement, Run
 from ticketbridge.model.marks import NO_MARKS, Marks
 from ticketbridge.model.order import Item
 
-MOST_PACKED: Final = 2_000
-"""More pieces than this are laid item after item: packing them would hold up the bridge for seconds."""
+MOST_PACKED: Final = 1_000
+"""More pieces than this are laid item after item: packing them would hold up the bridge for some tenths of a second."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ Four parts that every plan pays, whatever its order:
 * Each kind of roll that no lane has loaded where it is needed has to be put on once.
 
 With three or more lanes abreast, or jobs that may go to several presses, each job counts with the share that it
-has at least: its time in the best company, divided by the number of lanes.
+has at least: alone, or its part of the time in the best company, whichever is less.
 """
 
 from collections.abc import Sequence
@@ -64,8 +64,32 @@ def _least_printing_s(problem: Problem, group: Sequence[int]) -> float:
         for stand in problem.jobs[job].images
     )
     if len(presses) > 1 or abreast > 2:
-        return tail + sum(_alone_s(problem, job) for job in group) / abreast
+        return tail + sum(_least_share_s(problem, group, job) for job in group)
     return tail + sum(_alone_s(problem, job) for job in group) - _most_saved_s(problem, group)
+
+
+def _least_share_s(problem: Problem, group: Sequence[int], job: int) -> float:
+    """The least that a job adds: alone, or its share of a block with the best company that it can have."""
+    least = inf
+    for stand, image in problem.jobs[job].images.items():
+        alone = image.length_mm * _pace(problem, job, stand)
+        company = [
+            other.images[there]
+            for other in (problem.jobs[one] for one in group if one != job)
+            for there in problem.beside[stand]
+            if there in other.images
+        ]
+        press = problem.stands[stand].press
+        abreast = _lanes_abreast(problem, press)
+        if company and problem.presses[press].carriage.beam_mm is None and abreast == 2:
+            span = min(max(image.right_mm, one.right_mm) - min(image.left_mm, one.left_mm) for one in company)
+            carriage, setup = problem.presses[press].carriage, problem.jobs[job].setup
+            together = problem.presses[press].sweeps_per_mm[setup] * carriage.sweep_s(span)
+            alone = min(alone, image.length_mm * together / 2)
+        elif company:
+            alone /= abreast
+        least = min(least, alone)
+    return least
 
 
 def _lanes_abreast(problem: Problem, press: int) -> int:
@@ -172,15 +196,17 @@ def _nearest_s(problem: Problem, setup: int) -> float:
 
 
 def _roll_changes_s(problem: Problem) -> float:
-    """Each kind of roll is put on once where some job finds it on no lane that it could use."""
+    """Jobs that find their roll on no lane that they could use need one put on; unlike jobs one each."""
     loaded = {(lane, roll) for press in problem.presses for lane, roll in press.loaded.items()}
-    wanted = set()
-    for job in problem.jobs:
+    counted: set[int] = set()
+    changes = 0
+    for job in sorted(problem.jobs, key=lambda one: len(one.images)):
         stands = [problem.stands[stand] for stand in job.images]
         rolls = {stand.roll for stand in stands}
-        if len(rolls) == 1 and not any((stand.lane, stand.roll) in loaded for stand in stands):
-            wanted |= rolls
-    return len(wanted) * min(press.roll_change_s for press in problem.presses)
+        if counted.isdisjoint(rolls) and not any((stand.lane, stand.roll) in loaded for stand in stands):
+            counted |= rolls
+            changes += 1
+    return changes * min(press.roll_change_s for press in problem.presses)
 
 
 def least_late_s(problem: Problem) -> float:

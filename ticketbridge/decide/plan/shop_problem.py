@@ -1,7 +1,7 @@
 """The shop as it stands, turned into a problem of the plan."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from math import inf
 from typing import Final, TypeVar
@@ -25,6 +25,7 @@ from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import CarriageSpan, Lane, Press, Shafts
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.substrate import LayerStack, PrintMode, Roll
@@ -62,7 +63,7 @@ class ShopNow:
         now: The moment, with its offset.
         zone: The zone of the shop's clock.
         closed: Lanes that nothing can be given to at present.
-        slowness: What a press really takes as a share of what the model says, by press and print mode.
+        experience: What finished prints taught about time and ink.
     """
 
     shop: Shop
@@ -73,7 +74,7 @@ class ShopNow:
     now: datetime
     zone: tzinfo
     closed: Set[str] = frozenset()
-    slowness: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    experience: Experience = NOTHING_LEARNED
 
 
 @dataclass(slots=True)
@@ -119,13 +120,16 @@ class _Reading:
         judged: dict[str, dict[str, Judged]] = {}
         unplanned: dict[str, str] = {}
         jobs = [self._given_job(one) for one in self._given]
-        ranks = sorted({-one.standing.priority for one in self._now.waiting})
+        ranks = sorted({_said(one.standing) for one in self._now.waiting})
         for one in self._now.waiting:
             name = one.standing.queue_entry_id
             judged[name] = {each.lane.device_id: each for each in self._judge(one)}
-            images = self._images(judged[name].values())
+            own = (
+                [judged[name][one.standing.device_id]] if _is_placed(one.standing) else judged[name].values()
+            )
+            images = self._images(own)
             if images:
-                jobs.append(self._job(one, images, ranks.index(-one.standing.priority)))
+                jobs.append(self._job(one, images, ranks.index(_said(one.standing))))
             else:
                 unplanned[name] = "plan.no-lane" if self._possible(judged[name].values()) else "plan.no-roll"
         for device_id, roll in self._now.rolls.items():
@@ -163,7 +167,8 @@ class _Reading:
             lane.device_id: LaneState(roll=self._now.rolls.get(lane.device_id)) for _, lane in self._lanes
         }
         job = one.job
-        return judge_lanes(job.item, job.order, self._now.shop, states, self._now.now, None, self._now.shelf)
+        now = self._now
+        return judge_lanes(job.item, job.order, now.shop, states, now.now, None, now.shelf, now.experience)
 
     def _possible(self, judged: Iterable[Judged]) -> bool:
         """Whether some lane could take it if it were open; else it is for want of a roll."""
@@ -301,19 +306,29 @@ class _Reading:
             setup=running[0] if running else NOTHING,
             loaded={at: self._roll_index(roll) for at, roll in loaded.items()},
             left_mm={at: roll.length_left_m * 1000 for at, roll in loaded.items()},
-            hours=windows_s(press.hours, self._now.now, self._now.zone),
+            hours=windows_s(self._now.shop.settings.shifts, press.crew, self._now.now, self._now.zone),
             diameter_tolerance_mm=press.side_by_side.diameter_tolerance_mm if common else None,
         )
 
     def _sweeps_per_mm(self, press: Press, key: SetupKey) -> float:
         mode = self._now.shop.print_modes[key[0]]
-        slowness = self._now.slowness.get((press.id, mode.id), 1.0)
-        return slowness * sweeps(mode.direction) / advance_on(press, mode, key[1])
+        learned = self._now.experience.time.for_print(press.id, mode.id, "")
+        return learned.factor * sweeps(mode.direction) / advance_on(press, mode, key[1])
 
 
 def _image(lane: Lane, layout: Layout, share: float) -> Image:
     left = lane.left_mm + lane.margin_left_mm + layout.image_left_mm
     return Image(left, left + layout.image_width_mm, max(1.0, share * layout.length_mm))
+
+
+def _is_placed(job: Standing) -> bool:
+    """Whether somebody gave it a place in its lane's queue: then it stays on that lane."""
+    return job.position is not None
+
+
+def _said(job: Standing) -> tuple[bool, int, int]:
+    """What people and the MIS said of the order, which the plan may not change: the place given, then priority."""
+    return (job.position is None, job.position or 0, -job.priority)
 
 
 def _first_at_the_press(one: Queued) -> tuple[bool, int]:

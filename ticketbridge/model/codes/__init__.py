@@ -6,6 +6,7 @@ from typing import Final
 from ticketbridge.model.codes import (
     config,
     delivery,
+    estimates,
     exports,
     intake,
     lanes,
@@ -13,6 +14,7 @@ from ticketbridge.model.codes import (
     messages,
     order_files,
     partners,
+    plan,
     requests,
     rolls,
     tickets,
@@ -42,6 +44,8 @@ CODES: Final = _table(
     delivery.CODES,
     requests.CODES,
     rolls.CODES,
+    plan.CODES,
+    estimates.CODES,
     messages.CODES,
 )
 """Every code that a finding or a verdict may carry."""

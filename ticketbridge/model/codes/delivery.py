@@ -76,6 +76,13 @@ CODES: Final[tuple[Code, ...]] = (
         2,
     ),
     Code(
+        "return.not-configured",
+        Severity.WARNING,
+        "The ticket of {queue_entry_id} was to be returned to {url}, which is no address of its sender here.",
+        "It lies in the folder returned of its source; add the address to signal_urls of the sender in shop.yaml.",
+        120,
+    ),
+    Code(
         "press.unreadable",
         Severity.WARNING,
         "{device_id} wrote {name}, which cannot be read: {reason}",

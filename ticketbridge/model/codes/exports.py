@@ -141,20 +141,6 @@ _VALUES: Final = (
         "Add a row to the table. All values without a row are listed by: ticketbridge mapping coverage FOLDER",
         _WRONG,
     ),
-    Code(
-        "export.row-unfit",
-        Severity.ERROR,
-        '"{found}" means "{means}" by {entry}, but a {field} must be {allowed}.',
-        "Correct the row of the table.",
-        _WRONG,
-    ),
-    Code(
-        "export.default",
-        Severity.ERROR,
-        "The mapping's default {found} cannot be a {field}: it must be {allowed}.",
-        "Correct the default in the mapping.",
-        _WRONG,
-    ),
 )
 
 CODES: Final[tuple[Code, ...]] = _FILES + _VALUES

@@ -44,7 +44,7 @@ CODES: Final[tuple[Code, ...]] = (
         "intake.unknown-name",
         Severity.WARNING,
         "{name} in {folder} is neither a ticket, nor artwork, nor known litter; it is left alone.",
-        "Give a ticket the ending .jdf and order lines the ending .csv, where this source reads them; move anything else away.",
+        "Give a ticket the ending .jdf, or the ending of what this source's mapping reads; move anything else away.",
     ),
     Code(
         "artwork.none",

@@ -108,7 +108,7 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "queue.full",
         _E,
-        "The queue has {size} entries and takes no more.",
+        "The queue is full.",
         "Submit it again when some have ended.",
         112,
     ),

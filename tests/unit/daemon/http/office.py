@@ -42,6 +42,8 @@ jmf:
       source: mis
       ticket_folders: [artwork]
       signal_urls: ['http://127.0.0.1:9']
+"""
+PRESS = """\
     - id: press-1
       sender_ids: [press-1]
       lanes: [HL-P1-A, HL-P1-B]
@@ -145,17 +147,23 @@ class Office:
 
 
 @contextmanager
-def open_office(folder: Path, more: str = "", *, released: bool = False) -> Iterator[Office]:
+def open_office(
+    folder: Path, more: str = "", *, released: bool = False, only_mis: bool = False, **sender: str
+) -> Iterator[Office]:
     """Open for as long as the block lasts.
 
     Args:
         folder: Where the shop is made.
         more: Lines of the ``jmf`` block.
         released: Whether tickets may go to the lanes.
+        only_mis: Whether the press is no sender.
+        sender: More keys of the MIS.
     """
     bench = Bench(folder)
     shop = folder / "shop.yaml"
-    shop.write_text(shop.read_text() + SENDERS.format(more=more))
+    said = "".join(f"      {name}: {value}\n" for name, value in sender.items())
+    press = "" if only_mis else PRESS
+    shop.write_text(shop.read_text() + SENDERS.format(more=more) + said + press)
     bridge = Bridge(
         shop=load_shop(folder).shop,
         store=bench.start().store,

@@ -191,6 +191,21 @@ def test_a_closed_queue_takes_nothing_and_an_open_one_does(office: Office) -> No
     assert [one.codes for one in (closed, refused, opened, taken)] == [["0"], ["112"], ["0"], ["0"]]
 
 
+def test_a_full_queue_takes_no_more(tmp_path: Path) -> None:
+    with open_office(tmp_path / "small", "  limits: {queue_entries: 1}") as office:
+        codes = []
+        for name in ("HL-91", "HL-92"):
+            body, kind = submission()
+            body = body.replace(BANNER.job_id.encode(), name.encode())
+            codes += office.post(
+                body.replace(b'Version="1.7">', b'Version="1.7" DeviceID="HL-P1-A">', 1), kind
+            ).codes
+        said = office.post(jmf(query("QueueStatus"), device_id="HL-P1-A"))
+
+    assert codes == ["0", "112"]
+    assert said.find("Queue").get("QueueSize") == "1"
+
+
 @pytest.mark.parametrize(
     ("kinds", "status"),
     [

@@ -26,6 +26,14 @@ def test_an_estimate_counts_steps_ink_and_roll(shop: Shop, make_item: Callable[.
         "roll_length_mm": 2010,
         "roll_area_m2": pytest.approx(2.01 * 1.6),
         "waste_percent": layout.waste_percent,
+        "print_low_s": pytest.approx(79 * 1.9),  # nothing was learned yet
+        "print_high_s": pytest.approx(79 * 1.9),
+        "time_factor": 1.0,
+        "time_runs": 0,
+        "ink_low_share": 1.0,
+        "ink_high_share": 1.0,
+        "ink_factor": 1.0,
+        "ink_runs": 0,
     }
 
 

@@ -69,9 +69,17 @@ def test_the_roll_is_charged_by_what_each_item_prints(make_item: Make) -> None:
 def test_the_waste_of_a_run_is_what_no_item_sells(make_item: Make) -> None:
     large = make_item(finished_width_mm=1000, finished_height_mm=2000, quantity=1, may_rotate=False)
     small = make_item(finished_width_mm=500, finished_height_mm=1000, quantity=1, may_rotate=False)
-    run = together(large, small)
-    assert run.waste_percent == pytest.approx(100 * (1 - 2_500_000 / (2800 * 1600)))
-    assert run.image_width_mm == 1510
+    whole = together(large, small).whole
+    assert whole.waste_percent == pytest.approx(100 * (1 - 2_500_000 / (2800 * 1600)))
+    assert (whole.image_left_mm, whole.image_width_mm) == (0, 1510)
+
+
+def test_a_run_as_one_layout_has_the_pieces_of_all_items_numbered_through(make_item: Make) -> None:
+    large = make_item(finished_width_mm=1000, finished_height_mm=2000, quantity=2, may_rotate=False)
+    small = make_item(finished_width_mm=500, finished_height_mm=600, quantity=3, may_rotate=False)
+    whole = together(large, small).whole
+    assert [placed.piece for placed in whole.placements] == [0, 1, 2, 3, 4]
+    assert whole.piece_area_mm2 == 4_900_000
 
 
 def test_panels_of_one_piece_come_out_one_after_the_other(make_item: Make) -> None:

@@ -65,4 +65,4 @@ def test_what_lies_beside_each_other_in_a_run_is_wasted_by_none(make_item: Make)
     assert isinstance(run, Run)
     causes = waste_mm2_by_cause(list(zip(run.parts, items, strict=True)))
     used_mm2 = run.consumed_length_mm * 1600
-    assert sum(causes.values()) == pytest.approx(used_mm2 * run.waste_percent / 100)
+    assert sum(causes.values()) == pytest.approx(used_mm2 * run.whole.waste_percent / 100)

@@ -6,11 +6,11 @@ area is the simplest of them. The three families here are those of Fekete and Sc
 Clautiaux and Moukrim (2007), from memory.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from ticketbridge.decide.layout.packing.problem import Box, PackingProblem
+from ticketbridge.decide.layout.packing.problem import PackingProblem
 
 MOST_ROUNDINGS: Final = 40
 """Rounding to finer shares of the strip than this adds nothing to what the area says."""
@@ -33,14 +33,17 @@ def length_bound(problem: PackingProblem) -> int:
     """The best of the bounds, as a length that can be."""
     widths = {width for ways in problem.shapes for width, _ in ways}
     tallest = max(min(height for _, height in ways) for ways in problem.shapes)
-    by_weight = (bound_of(weighing, problem.shapes) for weighing in weighings(problem.width, widths))
+    by_weight = (bound_of(weighing, problem) for weighing in weighings(problem.width, widths))
     return problem.up_to_step(max(tallest, *by_weight))
 
 
-def bound_of(weighing: Weighing, shapes: Iterable[Sequence[Box]]) -> int:
+def bound_of(weighing: Weighing, problem: PackingProblem) -> int:
     """The bound that one weighing gives; a piece weighs as little as the way it may lie lets it."""
     weights = weighing.weights
-    total = sum(min(weights[width] * height for width, height in ways) for ways in shapes)
+    total = sum(
+        count * min(weights[width] * height for width, height in ways)
+        for count, ways in zip(problem.counts, problem.shapes, strict=True)
+    )
     return -(-total // weighing.capacity)
 
 

@@ -66,9 +66,9 @@ class _Question:
         self.time_is_across = problem.width <= length
         self.horizon, self.capacity = sorted((problem.width, length))
         alike: dict[tuple[Way, ...], list[int]] = {}
-        for piece, shapes in enumerate(problem.shapes):
+        for kind, (shapes, count) in enumerate(zip(problem.shapes, problem.counts, strict=True)):
             ways = [(self._task(*box), number) for number, box in enumerate(shapes)]
-            alike.setdefault(tuple(way for way in ways if self._possible(way[0])), []).append(piece)
+            alike.setdefault(tuple(way for way in ways if self._possible(way[0])), []).extend([kind] * count)
         self.hopeless = () in alike
         in_order = sorted(alike.items(), key=lambda one: [(-task.need, -task.duration) for task, _ in one[0]])
         self.pieces = [pieces for _, pieces in in_order]

@@ -25,8 +25,8 @@ def fill_by_guillotine(
         opening = _opening(problem, left_over, limit - leading)
         if opening is None:
             break
-        piece, shape = opening
-        _, height = problem.shapes[piece][shape]
+        kind, shape = opening
+        _, height = problem.shapes[kind][shape]
         _fill_space(problem, left_over, filled, (0, leading, problem.width, height), opening)
         leading += height
     return left_over, filled
@@ -34,10 +34,10 @@ def fill_by_guillotine(
 
 def _opening(problem: PackingProblem, left_over: Sequence[int], room: int) -> tuple[int, int] | None:
     """The first piece in the order that begins a row."""
-    for piece in left_over:
-        for shape, (width, height) in enumerate(problem.shapes[piece]):
+    for kind in left_over:
+        for shape, (width, height) in enumerate(problem.shapes[kind]):
             if height <= room and width <= problem.width:
-                return piece, shape
+                return kind, shape
     return None
 
 
@@ -57,11 +57,11 @@ def _fill_space(
             choice = _best_shape(problem, left_over, width, height)
         if choice is None:
             continue
-        piece, shape = choice
+        kind, shape = choice
         choice = None
-        left_over.remove(piece)
-        filled.append((piece, shape, left, leading))
-        remainders = _remainders(left, leading, width, height, problem.shapes[piece][shape])
+        left_over.remove(kind)
+        filled.append((kind, shape, left, leading))
+        remainders = _remainders(left, leading, width, height, problem.shapes[kind][shape])
         spaces += sorted((rest for rest in remainders if rest[2] and rest[3]), key=_area)
 
 
@@ -87,14 +87,14 @@ def _best_shape(
     exact = None
     fitting = None
     shapes = problem.shapes
-    for piece in left_over:
-        for shape, (shape_width, shape_height) in enumerate(shapes[piece]):
+    for kind in dict.fromkeys(left_over):
+        for shape, (shape_width, shape_height) in enumerate(shapes[kind]):
             if shape_width > width or shape_height > height:
                 continue
             if shape_width == width and shape_height == height:
-                return piece, shape
+                return kind, shape
             if exact is None and (shape_width == width or shape_height == height):
-                exact = piece, shape
+                exact = kind, shape
             elif fitting is None:
-                fitting = piece, shape
+                fitting = kind, shape
     return exact or fitting

@@ -1,7 +1,7 @@
 """Pieces of different sizes on a strip, as short as it can be found."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor
 from typing import Final
 
@@ -66,12 +66,21 @@ def pack(pieces: Sequence[Piece], strip: Strip, effort: Effort = QUICK) -> Packi
     """
     if not pieces:
         raise ValueError("there is nothing to pack")
+    upright = _WholeNumbers([_upright(piece, strip) for piece in pieces], strip)
+    found, bound = _shortest(upright.problem, strip.cutting, effort, None)
+    packing = upright.packing(found, bound)
     whole = _WholeNumbers(pieces, strip)
-    upright = whole.upright()
-    found, bound = _shortest(upright, strip.cutting, effort, None)
-    if upright is not whole.problem:
-        found, bound = _shortest(whole.problem, strip.cutting, effort, found)
-    return whole.packing(found, bound)
+    if whole.has_choice:
+        # Only the length is handed on, to be beaten: the kinds of pieces are others.
+        better, bound = _shortest(whole.problem, strip.cutting, effort, Found(found.length, ()))
+        packing = whole.packing(better, bound) if better.filled else whole.bounded(packing, bound)
+    return packing
+
+
+def _upright(piece: Piece, strip: Strip) -> Piece:
+    """A piece that only lies the first way that fits."""
+    fitting = [way for way in piece.shapes if _grains(way.width_mm) <= _grains(strip.width_mm)]
+    return Piece(tuple(fitting[:1]))
 
 
 def _shortest(
@@ -86,38 +95,48 @@ def _shortest(
 
 
 class _WholeNumbers:
-    """The pieces as boxes of whole numbers, their gap included, and the way back."""
+    """The pieces as kinds of boxes of whole numbers, their gap included, and the way back.
+
+    Raises:
+        DoesNotFit: A piece has no shape that fits.
+    """
 
     def __init__(self, pieces: Sequence[Piece], strip: Strip) -> None:
         self._gap = _grains(strip.gap_mm)
         width = _grains(strip.width_mm)
         self._ways: list[tuple[Shape, ...]] = []
+        self._kinds: dict[tuple[Box, ...], list[int]] = {}
         for number, piece in enumerate(pieces):
-            fitting = tuple(way for way in piece.shapes if _grains(way.width_mm) <= width)
-            if not fitting:
+            ways = tuple(way for way in piece.shapes if _grains(way.width_mm) <= width)
+            if not ways:
                 raise DoesNotFit(number, strip.width_mm)
-            self._ways.append(fitting)
-        self.problem = PackingProblem(
-            width + self._gap, [[self._box(way) for way in ways] for ways in self._ways]
-        )
+            self._ways.append(ways)
+            self._kinds.setdefault(tuple(self._box(way) for way in ways), []).append(number)
+        counts = [len(alike) for alike in self._kinds.values()]
+        self.problem = PackingProblem(width + self._gap, list(self._kinds), counts)
 
-    def upright(self) -> PackingProblem:
-        """The same without turning: each piece in the first way that fits."""
-        if all(len(ways) == 1 for ways in self._ways):
-            return self.problem
-        return PackingProblem(self.problem.width, [ways[:1] for ways in self.problem.shapes])
+    @property
+    def has_choice(self) -> bool:
+        """Whether any piece may lie in more than one way."""
+        return any(len(ways) > 1 for ways in self._ways)
 
     def packing(self, found: Found, bound: int) -> Packing:
-        """The way back to millimetres."""
-        placed: list[Placed | None] = [None] * len(self._ways)
-        for piece, shape, left, leading in found.filled:
+        """The way back to millimetres: pieces that are alike take their places in turn."""
+        waiting = [iter(alike) for alike in self._kinds.values()]
+        placed = {}
+        for kind, shape, left, leading in found.filled:
+            piece = next(waiting[kind])
             way = self._ways[piece][shape]
             placed[piece] = Placed(way, left / _GRAINS_PER_MM, leading / _GRAINS_PER_MM)
-        return Packing(
-            tuple(one for one in placed if one),
-            (found.length - self._gap) / _GRAINS_PER_MM,
-            (bound - self._gap) / _GRAINS_PER_MM,
-        )
+        in_order = tuple(placed[piece] for piece in range(len(self._ways)))
+        return self.bounded(Packing(in_order, self._length_mm(found.length), 0.0), bound)
+
+    def bounded(self, packing: Packing, bound: int) -> Packing:
+        """A packing with the bound of this problem."""
+        return replace(packing, bound_mm=self._length_mm(bound))
+
+    def _length_mm(self, length: int) -> float:
+        return (length - self._gap) / _GRAINS_PER_MM
 
     def _box(self, way: Shape) -> Box:
         return _grains(way.width_mm) + self._gap, _grains(way.height_mm) + self._gap

@@ -30,7 +30,7 @@ class Found:
 
     Attributes:
         length: To the farthest trailing edge.
-        filled: Where every piece lies.
+        filled: Where every piece lies; nothing where only the length is known.
     """
 
     length: int
@@ -49,7 +49,7 @@ class Search:
         fill: How an order becomes a packing.
         bound: The search ends when a packing is as short as this.
         seed: The same seed finds the same packing.
-        best: A packing that is already known.
+        best: A packing that is to be beaten.
     """
 
     def __init__(
@@ -68,8 +68,8 @@ class Search:
         self._steps_left = steps
         shapes = self._problem.shapes
         for key in _KEYS:
-            order = sorted(range(len(shapes)), key=lambda piece: (-key(shapes[piece][0]), piece))
-            self._attempt(order, _NO_LIMIT)
+            kinds = sorted(range(len(shapes)), key=lambda kind: (-key(shapes[kind][0]), kind))
+            self._attempt([kind for kind in kinds for _ in range(self._problem.counts[kind])], _NO_LIMIT)
         self._starts.sort()
         start, share = 0, _FIRST_SHARE
         while self._goes_on():
@@ -121,7 +121,7 @@ class Search:
         self._steps_left -= len(order)
         if left_over:
             areas = self._problem.areas
-            return sum(areas[piece] for piece in left_over)
+            return sum([areas[kind] for kind in left_over])
         length = self._problem.length_of(filled)
         if length < self._best.length:
             self._best = Found(length, filled)

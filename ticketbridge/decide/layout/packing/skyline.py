@@ -10,8 +10,18 @@ from typing import Final
 
 from ticketbridge.decide.layout.packing.problem import Filled, PackingProblem
 
-FLUSH_WITH_ONE_WALL: Final = 3
-FLUSH_WITH_BOTH_WALLS: Final = 4
+_LAST: Final = 1 << 62
+"""A rank behind every other."""
+
+_STICKS_OUT: Final = 1
+_BELOW_A_WALL: Final = 2
+_LEVEL_WITH_ONE: Final = 3
+_LEVEL_WITH_BOTH: Final = 4
+"""Merits of a shape as wide as its segment, by how its far edge lies to the walls."""
+
+
+Choice = tuple[int, int]
+"""A kind of piece, and which of its shapes."""
 
 
 class Skyline:
@@ -96,12 +106,12 @@ def fill_by_skyline(
         The pieces that found no room, in order, and those that did, as they were placed.
     """
     left_over, filled = list(order), list[Filled]()
-    rank = [0] * len(left_over)
-    for place, piece in enumerate(left_over):
-        rank[piece] = place
+    rank = [0] * len(problem.shapes)
+    for place in range(len(left_over) - 1, -1, -1):
+        rank[left_over[place]] = place
     skyline = Skyline(problem.width)
     heights, widths = skyline.heights, skyline.widths
-    placed = bytearray(len(rank))
+    waiting = list(problem.counts)
     shapes = problem.shapes
     while left_over:
         lowest = min(heights)
@@ -112,21 +122,21 @@ def fill_by_skyline(
         width = widths[at]
         left_wall = heights[at - 1] - lowest if at else room
         right_wall = heights[at + 1] - lowest if at + 1 < len(heights) else room
-        choice = _best_shape(problem, left_over, rank, placed, width, room, left_wall, right_wall)
+        choice = _best_shape(problem, left_over, rank, waiting, width, room, left_wall, right_wall)
         if choice is None:
             skyline.give_up(at, min(left_wall, right_wall))
             continue
-        piece, shape = choice
-        placed[piece] = True
-        left_over.remove(piece)
-        piece_width, height = shapes[piece][shape]
+        kind, shape = choice
+        waiting[kind] -= 1
+        left_over.remove(kind)
+        piece_width, height = shapes[kind][shape]
         if piece_width == width:
             left = skyline.fill_whole(at, height)
         elif height == left_wall or (height != right_wall and left_wall >= right_wall):
             left = skyline.fill_left(at, piece_width, height)
         else:
             left = skyline.fill_right(at, piece_width, height)
-        filled.append((piece, shape, left, lowest))
+        filled.append((kind, shape, left, lowest))
     return left_over, filled
 
 
@@ -134,35 +144,54 @@ def _best_shape(
     problem: PackingProblem,
     left_over: Sequence[int],
     rank: Sequence[int],
-    placed: bytearray,
+    waiting: Sequence[int],
     width: int,
     room: int,
     left_wall: int,
     right_wall: int,
-) -> tuple[int, int] | None:
+) -> Choice | None:
     """A piece and its shape for a segment, or None where nothing fits."""
-    best, best_score, best_rank = None, 0, 0
-    for height, piece, shape in problem.by_width.get(width, ()):
-        if placed[piece] or height > room:
+    best, merit, best_rank = None, 0, 0
+    for height, kind, shape in problem.by_width.get(width, ()):
+        if not waiting[kind] or height > room:
             continue
         if height == left_wall or height == right_wall:  # noqa: SIM109  quicker than a tuple
-            score = FLUSH_WITH_BOTH_WALLS if left_wall == right_wall else FLUSH_WITH_ONE_WALL
+            level = _LEVEL_WITH_BOTH if left_wall == right_wall else _LEVEL_WITH_ONE
         else:
-            score = 2 if height < left_wall or height < right_wall else 1
-        if score > best_score or (score == best_score and rank[piece] < best_rank):
-            best, best_score, best_rank = (piece, shape), score, rank[piece]
-    if best_score > 1:
+            level = _BELOW_A_WALL if height < max(left_wall, right_wall) else _STICKS_OUT
+        if level > merit or (level == merit and rank[kind] < best_rank):
+            best, merit, best_rank = (kind, shape), level, rank[kind]
+    if merit > _STICKS_OUT:
         return best
-    level, level_rank = None, len(rank)
-    for wall in (left_wall, right_wall):
-        for shape_width, piece, shape in problem.by_height.get(wall, ()):
-            if shape_width < width and rank[piece] < level_rank and not placed[piece] and wall <= room:
-                level, level_rank = (piece, shape), rank[piece]
-    if level or best:
-        return level or best
-    shapes = problem.shapes
-    for piece in left_over:
-        for shape, (shape_width, height) in enumerate(shapes[piece]):
+    walls = [wall for wall in (left_wall, right_wall) if wall <= room]
+    return (
+        _level_with_a_wall(problem, rank, waiting, width, walls)
+        or best
+        or _first_that_fits(problem, left_over, width, room)
+    )
+
+
+def _level_with_a_wall(
+    problem: PackingProblem, rank: Sequence[int], waiting: Sequence[int], width: int, walls: Sequence[int]
+) -> Choice | None:
+    """The first narrower shape in the order that is as high as a wall."""
+    level, level_rank = None, _LAST
+    for wall in walls:
+        for shape_width, kind, shape in problem.by_height.get(wall, ()):
+            if shape_width < width and rank[kind] < level_rank and waiting[kind]:
+                level, level_rank = (kind, shape), rank[kind]
+    return level
+
+
+def _first_that_fits(
+    problem: PackingProblem, left_over: Sequence[int], width: int, room: int
+) -> Choice | None:
+    shapes, tried = problem.shapes, -1
+    for kind in left_over:
+        if kind == tried:  # alike pieces mostly stand together
+            continue
+        tried = kind
+        for shape, (shape_width, height) in enumerate(shapes[kind]):
             if shape_width <= width and height <= room:
-                return piece, shape
+                return kind, shape
     return None

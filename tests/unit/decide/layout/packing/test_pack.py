@@ -127,3 +127,12 @@ def edges_of(packing: Packing) -> list[tuple[float, float, float, float]]:
         for placed in packing.placed
         for part in placed.parts
     ]
+
+
+def test_alike_pieces_take_turns_whoever_may_be_turned() -> None:
+    """Pieces of one size are one kind only where they may lie alike."""
+    pieces = [whole_piece(400, 600, may_turn=number % 2 == 0) for number in range(6)]
+    strip = Strip(1000)
+    packing = pack(pieces, strip, EXACT)
+    assert faults(packing, pieces, strip) == []
+    assert not any(placed.shape.turned for placed in packing.placed[1::2])
