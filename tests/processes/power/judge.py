@@ -27,7 +27,9 @@ STORE: Final = "shop/state/bridge.sqlite"
 PLACES: Final = frozenset({"drop", "claimed", "waiting", "accepted", "repeated", "refused"})
 SETTLED: Final = frozenset({"accepted", "repeated", "refused"})
 ENTRY: Final = re.compile(rb'<QueueEntry QueueEntryID="(Q\d+)" JobID="([^"]+)"')
-LANE: Final = re.compile(r"shop/lanes/[^/]+/in/(?:\.ticketbridge-(?P<held>Q\d+)\.tmp|(?P<given>Q\d+)\.jdf)")
+LANE: Final = re.compile(
+    r"shop/lanes/[^/]+/in/(?:\.ticketbridge-(?P<held>Q\d+)(?:\.[^.]+)?\.tmp|(?P<given>Q\d+)\.jdf)"
+)
 
 
 @dataclass

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from ticketbridge.accept import watch as watching_module
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import DropWatch
 from ticketbridge.spool.durable import PlaceNotReady
@@ -79,3 +80,44 @@ def test_names_that_are_nothing_known_are_told(source: Path) -> None:
     watching.next_settled()
 
     assert watching.unknown == {"notes.txt", "folder.jdf"}
+
+
+def test_when_every_event_is_lost_the_timed_look_finds_the_whole_burst(
+    source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(watching_module._Hints, "_hint", lambda _self, _path: None)
+    watching = watch(source, scan_s=0.05)
+    watching.start_events()
+    names = {f"{number}.jdf" for number in range(2_000)}
+    for name in names:
+        (source / "drop" / name).write_text("<a></a>")
+
+    found: set[str] = set()
+    until_s = time.monotonic() + 30
+    while found != names and time.monotonic() < until_s:
+        found |= {one.name for one in watching.next_settled()}
+
+    watching.stop()
+    assert found == names
+
+
+def test_a_flood_of_files_is_seen_in_one_look_and_the_first_written_comes_first(source: Path) -> None:
+    made = watch(source, scan_s=0)
+    for number in range(5000):
+        path = source / "drop" / f"{4999 - number:05d}.jdf"
+        path.write_text("<a></a>")
+        os.utime(path, ns=(number, number))
+
+    made.next_settled()
+    names = [settled.name for settled in made.next_settled()]
+
+    assert names == [f"{4999 - number:05d}.jdf" for number in range(5000)]
+
+
+def test_a_file_that_is_gone_between_two_looks_is_no_error(source: Path) -> None:
+    made = watch(source, scan_s=0)
+    (source / "drop" / "a.jdf").write_text("<a></a>")
+    made.next_settled()
+    (source / "drop" / "a.jdf").unlink()
+
+    assert made.next_settled() == []
