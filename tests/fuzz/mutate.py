@@ -136,8 +136,8 @@ def _nest(chance: random.Random, one: etree._Element, _two: etree._Element) -> N
 
 
 ON_ELEMENTS: Final[Sequence[Callable[[random.Random, etree._Element, etree._Element], None]]] = (
-    _double, _move, _drop, _rename, _attribute, _attribute, _attribute, _nest,
+    _double, _move, _drop, _rename, _nest, *[_attribute] * 5,
 )  # fmt: skip
 WAYS: Final[Sequence[Callable[[random.Random, bytes], bytes]]] = (
-    _bytes, _cut, _word, _word, _word, _spliced, _elements, _elements, _elements, _elements, _elements,
+    _bytes, _cut, _spliced, _word, _word, *[_elements] * 9,
 )  # fmt: skip

@@ -1,9 +1,11 @@
 """The way that a file takes through the bridge until it is decided, and what is said about it, without a store."""
 
 import hashlib
+import re
 from pathlib import Path
+from urllib.parse import unquote
 
-from tests.fuzz.mutate import Document
+from tests.fuzz.mutate import SEEDS, Document
 from tests.unit.flow.bench import BANNER, Bench
 from tests.unit.made import NOW
 from ticketbridge.accept.read import Content, Setting, read
@@ -22,13 +24,20 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.report.compose import refused
 from ticketbridge.report.return_ticket import mark_refused
 
+ARTWORK = re.compile(rb'(?<=[";])(?:[\w%-]+/)*[\w%-]+\.pdf')
+"""Of the documents that are spoiled, as they name it: relative to where they are dropped."""
+
 
 class Reader:
     """A shop to read for."""
 
     def __init__(self, folder: Path) -> None:
         bench = Bench(folder)
-        (bench.source.drop / "art" / f"{BANNER.job_id}.pdf").write_bytes(artwork(BANNER))
+        for places in (bench.source, bench.counter):
+            for url in ARTWORK.findall(b"".join(data for _, data in SEEDS)):
+                file = places.drop / unquote(url.decode())
+                file.parent.mkdir(parents=True, exist_ok=True)
+                file.write_bytes(artwork(BANNER))
         bridge = bench.start()
         self.shop = bridge.shop
         with bridge.store.transaction() as tx:

@@ -55,7 +55,7 @@ def _for_ever() -> None:
         (lambda: 1 / 0, "ZeroDivisionError"),
         (_for_ever, "more than 2.0 s"),
         (lambda: bytearray(2 * MEMORY_BYTES), "MemoryError"),
-        (lambda: os.kill(os.getpid(), signal.SIGSEGV), "ended by SIGSEGV"),
+        (lambda: os.kill(os.getpid(), signal.SIGKILL), "ended by SIGKILL"),
     ],
 )
 def test_a_fault_is_found_at_its_document_and_the_next_are_read(how: Callable[[], object], what: str) -> None:
