@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from ticketbridge.answer.commands import entry_command
+from ticketbridge.answer.flushing import flush_info
 from ticketbridge.answer.messages import FROM_A_PRESS, Message, messages_of
 from ticketbridge.answer.queries import answer, filter_of
 from ticketbridge.answer.responses import response
@@ -175,7 +176,7 @@ class Exchange:
                     found = list(command_queues(bridge, tx, lanes, QueueMessage(message.kind), who))
                 elif message.kind == "FlushQueue":
                     gone = flush(bridge, tx, source_id, filter_of(message), lanes, who, request_id)
-                    return [flushed(gone)], [Finding("command.flushed", facts={"count": len(gone)})]
+                    return [flush_info(gone)], [Finding("command.flushed", facts={"count": len(gone)})]
                 else:
                     command = entry_command(message)
                     assert command is not None  # noqa: S101  what is known and nothing else is an entry command
@@ -258,12 +259,3 @@ def answer_document(desk: Desk, sender: JmfSender, responses: list[Element], ask
         id_prefix=desk.fresh_id(),
         agent_version=desk.bridge.agent_version,
     )
-
-
-def flushed(names: list[str]) -> Element:
-    """What a FlushQueue removed."""
-    info = child(None, "FlushQueueInfo")
-    entries = child(info, "QueueFilter")
-    for name in names:
-        child(entries, "QueueEntryDef", QueueEntryID=name)
-    return info
