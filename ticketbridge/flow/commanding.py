@@ -75,7 +75,7 @@ def command_entries(
     for name in unknown:
         yield Finding("request.unknown-job", facts={"queue_entry_id": name})
     for job in jobs:
-        asker = Asker(who, command.message_id)
+        asker = Asker(who, command.message_id, command.acknowledge_url)
         yield _obey(bridge, tx, job, command, asker, f"{request_id}.{job.queue_entry_id}")
 
 

@@ -3,10 +3,10 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from ticketbridge.answer.commands import entry_command
+from ticketbridge.answer.commands import EntryCommand, entry_command
 from ticketbridge.answer.flushing import flush_info
 from ticketbridge.answer.messages import FROM_A_PRESS, Message, messages_of
 from ticketbridge.answer.queries import answer, filter_of
@@ -31,6 +31,7 @@ from ticketbridge.report.compose import message as document
 from ticketbridge.spool import durable
 from ticketbridge.store.records import WorldFault
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS, jdf
+from ticketbridge.vocabulary.urls import url_begins_with
 
 T = TypeVar("T")
 
@@ -178,15 +179,24 @@ class Exchange:
                     gone = flush(bridge, tx, source_id, filter_of(message), lanes, who, request_id)
                     return [flush_info(gone)], [Finding("command.flushed", facts={"count": len(gone)})]
                 else:
-                    command = entry_command(message)
-                    assert command is not None  # noqa: S101  what is known and nothing else is an entry command
+                    command = self._entry_command(message)
                     found = list(command_entries(bridge, tx, source_id, command, who, request_id, device_id))
             with bridge.store.transaction() as tx:
                 bridge.queues = tx.queue_states()
             return [], found
 
         content, findings = await self._in_flow(work)
-        return self._response(message, findings, *content)
+        made = self._response(message, findings, *content)
+        if any(one.code == "request.passed-on" for one in findings):
+            made.set("Acknowledged", "true")
+        return made
+
+    def _entry_command(self, message: Message) -> EntryCommand:
+        """The command; an Acknowledge goes nowhere but to configured addresses."""
+        command = entry_command(message)
+        assert command is not None  # noqa: S101  what is known and nothing else is an entry command
+        allowed = url_begins_with(command.acknowledge_url or "", self.sender.signal_urls)
+        return command if allowed else replace(command, acknowledge_url=None)
 
     async def _take_back(self, message: Message) -> Element:
         """A press returns a ticket: kept where it could have laid it."""
