@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from ticketbridge.answer.commands import EntryCommand, entry_command
@@ -14,6 +14,7 @@ from ticketbridge.answer.responses import response
 from ticketbridge.answer.submit import ticket_offered
 from ticketbridge.answer.world import SMALL_QUEUE
 from ticketbridge.daemon.http.desk import Busy, Desk
+from ticketbridge.daemon.http.known_answers import Question
 from ticketbridge.daemon.http.receiving import Received, Refused
 from ticketbridge.daemon.http.tickets import find_ticket
 from ticketbridge.flow.bridge import Bridge
@@ -49,6 +50,7 @@ class Exchange:
         root: The JMF.
         received: The package around it.
         threads: Where slow things are done.
+        questions: What was asked and answered without more to say; of a document of nothing else all of it.
     """
 
     desk: Desk
@@ -56,6 +58,7 @@ class Exchange:
     root: Element
     received: Received
     threads: Executor
+    questions: list[Question] = field(default_factory=list)
 
     async def answered(self) -> bytes | None:
         """The JMF with a Response to each message; None where nothing in it wants one."""
@@ -66,6 +69,11 @@ class Exchange:
         if max((len(content) for one in responses for content in one), default=0) <= SMALL_QUEUE:
             return self.document(responses)
         return await self._in_thread(lambda: self.document(responses))
+
+    @property
+    def may_be_asked_again(self) -> bool:
+        """Whether the same document, while nothing has changed, has the same answer."""
+        return len(self.questions) == len(self.root)
 
     def document(self, responses: list[Element]) -> bytes:
         """These Responses as a document, in a version that the asker reads."""
@@ -127,10 +135,13 @@ class Exchange:
             content, more = answer(message, world)
         else:
             content, more = await self._in_thread(lambda: answer(message, world))
-        made = self._response(message, [*findings, *more] if not opened else findings, *content)
         if opened:
+            made = self._response(message, findings, *content)
             made.set("Subscribed", "true")
-        return made
+            return made
+        if not more:
+            self.questions.append(Question(device_id, entries, world))
+        return self._response(message, more, *content)
 
     async def _submitted(self, message: Message, device_id: str | None) -> Element:
         source_id = self.sender.source or ""

@@ -41,7 +41,7 @@ class HttpLoop(threading.Thread):
         self._heartbeats = heartbeats
         self._threads = ThreadPoolExecutor(max_workers=THREADS, thread_name_prefix="jmf")
         partners = Partners(settings.senders, Doorkeeper(hashes))
-        app = Endpoint(desk, partners, self._threads).app()
+        app = Endpoint(desk, partners, self._threads)
         self._server = uvicorn.Server(_config(app, desk, shop_folder))
 
     def run(self) -> None:
