@@ -42,13 +42,17 @@ Change = Callable[[bytes], bytes]
 ANSWERS = (
     "artwork.changed",
     "artwork.gone",
+    "channel.",
     "command.",
     "message.",
+    "package.",
     "plan.",
+    "queue.",
     "request.",
     "rolls.",
     "lanes.roll-heavy",
     "config.shop-not-empty",
+    "ticket.url-",
 )
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
@@ -237,6 +241,12 @@ class Scene:
     def _outbox(self, source_id: str) -> list[bytes]:
         with self.bridge.store.transaction() as tx:
             return [message.body for message in tx.unsent(f"{source_id}.folder", 0, 1000)]
+
+    def hear_answer(self, body: bytes) -> None:
+        """A JMF that answers a message."""
+        self._hear_responses(body)
+        codes = {one.get("ReturnCode") for one in etree.fromstring(body).iter(jdf("Response"))}
+        self.well = codes == {"0"}
 
     def _hear_responses(self, body: bytes) -> None:
         for response in etree.fromstring(body).iter(jdf("Response")):

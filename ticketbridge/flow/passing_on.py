@@ -6,9 +6,10 @@ again. What it answers goes to whoever asked, as an Acknowledge, and moves the j
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.giving_back import post_acknowledge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.steps import step_job
 from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_entry
@@ -51,10 +52,12 @@ class Asker:
     Attributes:
         who: For the history.
         message_id: ``Command@ID`` of the MIS, which the Acknowledge repeats; None where a person asked.
+        acknowledge_url: Where the Acknowledge goes; None sends it the way of the source's signals.
     """
 
     who: str
     message_id: str | None = None
+    acknowledge_url: str | None = None
 
 
 def press_channel(device_id: str) -> str:
@@ -103,7 +106,14 @@ def ask_the_press(
     head = letterhead(bridge, job.device_id)
     body = about_an_entry(head, message_id, now, kind, entry)
     tx.queue_message(Message(channel, seq, body, f"{name}.jmf", now))
-    facts = {"device_id": job.device_id, "kind": kind, "message_id": message_id, "ref_id": asker.message_id}
+    facts: dict[str, Any] = {
+        "device_id": job.device_id,
+        "kind": kind,
+        "message_id": message_id,
+        "ref_id": asker.message_id,
+    }
+    if asker.acknowledge_url is not None:
+        facts["acknowledge_url"] = asker.acknowledge_url
     tx.tell(Event(ASKED, now, name, asker.who, facts))
     return Finding("request.passed-on", facts=told)
 
@@ -144,5 +154,7 @@ def settle_command(bridge: Bridge, answered: PressAnswered) -> None:
         messages = [trouble(job, "Information" if done else "Warning", event_id, text, now)]
         if facts["ref_id"]:
             code = 0 if done else answered.return_code
-            messages.append(acknowledge(str(facts["ref_id"]), kind, code, text, now))
+            told_back = acknowledge(str(facts["ref_id"]), kind, code, text, now)
+            if not post_acknowledge(bridge, tx, job, facts, told_back):
+                messages.append(told_back)
         report(bridge, tx, job.source, messages)

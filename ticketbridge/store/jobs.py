@@ -1,9 +1,9 @@
 """Jobs and where they stand."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from sqlalchemy import Select, bindparam, case, func, insert, select, update
+from sqlalchemy import Select, Text, bindparam, case, cast, func, insert, select, update
 
 from ticketbridge.model.job import Job, Standing, as_text
 from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
@@ -58,6 +58,7 @@ _RECENT: Final = _ALL.where(
     )
 )
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
+_ORDERS: Final = select(cast(JOB.c.job_order, Text)).where(JOB.c.source == bindparam("source"))
 _KNOWN: Final = (
     select(
         JOB.c.identity,
@@ -94,6 +95,11 @@ class JobStatements(Statements):
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
         rows = self._connection.execute(_KNOWN, {"identities": list(identities)})
         return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
+
+    def orders_of(self, source: str) -> Iterator[str]:
+        """Every order of that source as it is kept, in text, for those who look for a name in it."""
+        for row in self._connection.execute(_ORDERS, {"source": source}).yield_per(1000):
+            yield row[0]
 
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""
