@@ -48,6 +48,16 @@ class Store:
                 send_hint(self._connection)
         self.commits += 1
 
+    def prove(self) -> None:
+        """See whether this bridge may still act for what it serves; a bridge alone always may.
+
+        Raises:
+            Fenced: Another bridge has taken over.
+        """
+        if self._bridge_id is not None:
+            with self.transaction():
+                pass
+
     def numbers(self) -> Iterator[int]:
         """Numbers for new jobs, rising; where several bridges take them, with gaps."""
         if self._aside is None:
