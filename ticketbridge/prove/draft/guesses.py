@@ -13,7 +13,7 @@ from ticketbridge.model.ticket_field import FORM_OF, NEEDED, OF_THE_ORDER, Form,
 from ticketbridge.prove.draft.names import Named, fit, named
 from ticketbridge.prove.draft.survey import Spot, Survey
 from ticketbridge.prove.draft.values import NO, Judged, by_values, code_like, judged
-from ticketbridge.prove.draft.words import UNIT_WORDS, plain
+from ticketbridge.prove.draft.words import UNIT_WORDS, notions_of, plain, tokens
 
 F = TicketField
 SURE_ENOUGH: Final = 0.55
@@ -129,8 +129,14 @@ class _Weighing:
     def _name(self, spot: Spot) -> Named:
         level = None if self._table or spot.within is Within.FILE else spot.within
         if level is Within.ORDER and len(self._survey.levels) == 2:  # a record is order and item at once
-            level = None
+            level = self._single_level()
         return named(spot.name, spot.around, level)
+
+    def _single_level(self) -> Within:
+        """What records are where there is one kind of them: items where they are called so, else orders."""
+        words = tokens(str(self._survey.layout.get("orders", ("", ""))[0]))
+        called = notions_of(words[-1]) if words else frozenset()
+        return Within.ITEM if "item" in called and "order" not in called else Within.ORDER
 
     def _weighed(self, wanted: Iterable[TicketField]) -> Iterator[Guess]:
         for one in wanted:
@@ -153,7 +159,7 @@ class _Weighing:
             said = replace(said, wordy=True)
         sure = max(by_name * (0.6 + 0.4 * said.fits), valued)
         if by_name and valued:
-            sure = min(1.0, sure + 0.1)
+            sure = min(1.0, sure + (0.15 if known else 0.1))
         sure *= self._standing(field, spot) * self._shared(field, spot) * _shape(field, spot)
         called = " / ".join((*spot.around[-1:], spot.name))
         reasons = [f'"{called}" is a word for it' if by_name >= 0.5 else "", said.why]
@@ -210,10 +216,9 @@ class _Weighing:
         found: dict[int, Unit] = {}
         for unit_spot, unit in said:
             for spot in self._spots:
-                level = (
-                    spot.within is unit_spot.within
-                    and unit_spot.around == spot.around[: len(unit_spot.around)]
-                )
+                inside = unit_spot.at.startswith(f"{spot.at}/")
+                beside = unit_spot.around == spot.around[: len(unit_spot.around)]
+                level = spot.within is unit_spot.within and (inside or beside)
                 above = unit_spot.within in (Within.FILE, Within.ORDER) and not unit_spot.around
                 if unit is not None and (level or above):
                     found.setdefault(id(spot), unit)
@@ -256,6 +261,8 @@ def _shape(field: TicketField, spot: Spot) -> float:
         return 0.6
     if field is F.PRODUCT_ID and not code_like(texts):
         return 0.5
+    if field is F.JOB_PART_ID and not code_like(texts) and not all(text.isdigit() for text in texts):
+        return 0.5
     if field is F.HEM and all(folded(text) in ("yes", "no", "ja", "nein", "true", "false") for text in texts):
         return 0.4
     if field is F.ARTWORK_PAGE and any(text == "0" for text in texts):
@@ -270,13 +277,28 @@ def _pieces(spot: Spot) -> list[Spot]:
         sign = pairs[0]["sign"]
         units = {found[1].casefold() if (found := _UNIT_AT_END.search(one.raw)) else "" for one in spot.found}
         unit = units.pop() if len(units) == 1 else ""
+        name = " ".join(
+            word for word in tokens(spot.name) if not notions_of(word) & _SIDES and not _BOTH.match(word)
+        )
+        sides = ("height", "width") if _height_first(spot.name) else ("width", "height")
         return [
-            _piece(spot, sign, place, f"{spot.name} {side}" + (f" {unit}" if unit else ""))
-            for place, side in ((1, "width"), (2, "height"))
+            _piece(spot, sign, place, f"{name} {side} {unit}".strip())
+            for place, side in enumerate(sides, start=1)
         ]
     if spot.found and all(re.fullmatch(r"[^\d\s]+ [\d.,]+", one.raw) for one in spot.found):
         return [_piece(spot, " ", place, spot.name) for place in (1, 2)]
     return []
+
+
+_SIDES: Final = frozenset({"width", "height"})
+_BOTH: Final = re.compile(r"[bwh]x[bwhl]?$")
+
+
+def _height_first(name: str) -> bool:
+    """Whether a name such as ``Size (H x W)`` says that the height comes first; width first is common practice."""
+    parts = re.findall(r"[a-z]+", plain(name).replace("x", " "))
+    sides = [notions & _SIDES for part in parts if (notions := notions_of(part)) & _SIDES]
+    return bool(sides) and sides[0] == {"height"} and {"width"} in sides
 
 
 def _piece(spot: Spot, sign: str, place: int, name: str) -> Spot:

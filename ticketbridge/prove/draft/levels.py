@@ -1,6 +1,6 @@
 """Where orders, items and parts repeat in a tree, and what stands below each of them."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
@@ -8,16 +8,15 @@ from typing import Final, NamedTuple
 from ticketbridge.extract.found import Found
 from ticketbridge.model.reads import FileKind, Within
 from ticketbridge.model.ticket_field import NEEDED, TicketField
+from ticketbridge.prove.draft.details import detail_keys, leaves, tell_details_apart
 from ticketbridge.prove.draft.names import fit, named
 from ticketbridge.prove.draft.survey import NothingFound, Spot, Survey
 from ticketbridge.prove.draft.trees import Node, json_place
 from ticketbridge.prove.draft.values import judged
-from ticketbridge.prove.draft.words import KEY_WORDS, RECORD_WORDS, plain, tokens
+from ticketbridge.prove.draft.words import RECORD_WORDS, tokens
 
 Path = tuple[str, ...]
 MOST_LEVELS: Final = 3
-_DETAIL_VALUES: Final = 4
-"""A detail that one of its attributes names has no more values than this."""
 
 
 @dataclass(slots=True)
@@ -36,75 +35,6 @@ class _Level(NamedTuple):
     path: Path
 
 
-def tell_details_apart(node: Node, kind: FileKind, keys: dict[Path, str], path: Path = ()) -> None:
-    """Give details of one name steps of their own: ``finish[@kind='hem']`` where ``kind`` says which detail it is."""
-    for child in node.children:
-        below = (*path, child.step)
-        key = keys.get(below)
-        said = next((one.value.raw for one in child.children if one.step == key and one.value), None)
-        tell_details_apart(child, kind, keys, below)
-        if key is not None and said is not None and "'" not in said:
-            condition = f"[{key}='{said}']" if kind is not FileKind.JSON else f"[?@.{key}=='{said}']"
-            child.step += condition
-            child.name += f" {said}"
-            child.listed = False
-            child.children = [one for one in child.children if one.step != key]
-
-
-def detail_keys(roots: Sequence[Node]) -> dict[Path, str]:
-    """For repeated details the attribute or member that says which detail each is."""
-    groups: dict[Path, list[list[Node]]] = defaultdict(list)
-
-    def walk(node: Node, path: Path) -> None:
-        by_step: dict[str, list[Node]] = defaultdict(list)
-        for child in node.children:
-            by_step[child.step].append(child)
-            walk(child, (*path, child.step))
-        for step, some in by_step.items():
-            groups[(*path, step)].append(some)
-
-    for root in roots:
-        walk(root, ())
-    return {path: key for path, some in groups.items() if (key := _key_of(some))}
-
-
-def _key_of(groups: Sequence[list[Node]]) -> str | None:
-    if max(len(some) for some in groups) < 2 and not any(one.listed for some in groups for one in some):
-        return None
-    everyone = [one for some in groups for one in some]
-    name = plain(everyone[0].name)
-    most = 2 if name in RECORD_WORDS and "item" not in name else _DETAIL_VALUES
-    if any(len(list(_leaves(one))) > most for one in everyone):
-        return None
-    for key in dict.fromkeys(child.step for one in everyone for child in one.children):
-        if plain(key.removeprefix("@").rpartition(":")[2]) not in KEY_WORDS:
-            continue
-        said = [
-            [child.value.raw for child in one.children if child.step == key and child.value]
-            for some in groups
-            for one in some
-        ]
-        words = Counter(text for texts in said for text in texts)
-        once = all(
-            len({_said(one, key) for one in some}) == len(some) and all(_said(one, key) for one in some)
-            for some in groups
-        )
-        if once and not any(text.isdigit() for text in words) and len(words) < max(3, len(everyone)):
-            return key
-    return None
-
-
-def _said(node: Node, key: str) -> str:
-    return next((child.value.raw for child in node.children if child.step == key and child.value), "")
-
-
-def _leaves(node: Node) -> Iterator[Node]:
-    if node.value is not None:
-        yield node
-    for child in node.children:
-        yield from _leaves(child)
-
-
 def survey_tree(roots: Sequence[Node], kind: FileKind) -> Survey:
     """What documents hold.
 
@@ -119,7 +49,7 @@ def survey_tree(roots: Sequence[Node], kind: FileKind) -> Survey:
         raise NothingFound("no values stand in the samples")
     levels, why = _levels(shapes)
     survey = Survey(kind, _spots(roots, shapes, levels, kind), levels=tuple(level.within for level in levels))
-    for key, text in _places(levels, roots, kind).items():
+    for key, text in _places(levels, roots, shapes, kind).items():
         survey.layout[key] = (text, why[key])
     return survey
 
@@ -154,7 +84,7 @@ def _repeats(path: Path, shape: _Shape) -> bool:
         return True
     return (
         _last_word(shape.names[-1]) in RECORD_WORDS
-        and sum(1 for node in shape.nodes[:1] for _ in _leaves(node)) > 3
+        and sum(1 for node in shape.nodes[:1] for _ in leaves(node)) > 3
     )
 
 
@@ -180,7 +110,9 @@ def _levels(shapes: dict[Path, _Shape]) -> tuple[list[_Level], dict[str, str]]:
             if needed is TicketField.JOB_ID:
                 numbers[owner] = max(numbers.get(owner, 0.0), sure)
             else:
-                votes[owner] += 1
+                votes[owner] += (
+                    1 if needed is TicketField.ARTWORK_URL else 2
+                )  # an item may have several files
     leaf = max(votes, key=lambda path: (votes[path], len(path)), default=max(repeating, key=len, default=()))
     chain = [path for path in sorted(repeating, key=len) if leaf[: len(path)] == path]
     order = _order_of(chain, numbers)
@@ -206,7 +138,20 @@ def _order_of(chain: Sequence[Path], numbers: dict[Path, float]) -> Path:
     return chain[0] if chain else ()
 
 
-def _places(levels: Sequence[_Level], roots: Sequence[Node], kind: FileKind) -> dict[str, str]:
+def _json_steps(path: Path, begin: int, shapes: dict[Path, _Shape]) -> list[str]:
+    """The steps of a path from a level on, with ``*`` after each list of objects."""
+    steps = []
+    for end in range(begin + 1, len(path) + 1):
+        shape = shapes[path[:end]]
+        steps.append(path[end - 1])
+        if any(node.listed for node in shape.nodes) and not shape.leaf:
+            steps.append("*")
+    return steps
+
+
+def _places(
+    levels: Sequence[_Level], roots: Sequence[Node], shapes: dict[Path, _Shape], kind: FileKind
+) -> dict[str, str]:
     """The keys orders, items, parts."""
     places: dict[str, str] = {}
     before: Path = ()
@@ -214,7 +159,8 @@ def _places(levels: Sequence[_Level], roots: Sequence[Node], kind: FileKind) -> 
         steps = level.path[len(before) :]
         if steps:
             if kind is FileKind.JSON:
-                places[key] = json_place([*steps, "*"], many=True)
+                inner = _json_steps(level.path, len(before), shapes)
+                places[key] = json_place(inner if inner[-1] == "*" else [*inner, "*"], many=True)
             elif key == "orders":
                 places[key] = "/" + "/".join((roots[0].step, *steps))
             else:
@@ -242,25 +188,29 @@ def _spots(
                     many.add(path)
                 values[path].append(found[0] if found else None)
     return [
-        _spot(path, owner, shapes[path], tuple(values[path]), several=path in many, kind=kind, root=roots[0])
+        Spot(
+            _at(path, owner, shapes, kind, roots[0]),
+            owner.within,
+            *_name(shapes[path].names, len(owner.path), roots[0]),
+            tuple(values[path]),
+            several=path in many,
+        )
         for path, owner in owners.items()
     ]
 
 
-def _spot(
-    path: Path, owner: _Level, shape: _Shape, values: tuple[Found | None, ...], *, several: bool, kind: FileKind,
-    root: Node,
-) -> Spot:  # fmt: skip
-    steps = path[len(owner.path) :]
-    names = shape.names[len(owner.path) :]
+def _at(path: Path, owner: _Level, shapes: dict[Path, _Shape], kind: FileKind, root: Node) -> str:
     if kind is FileKind.JSON:
-        at = json_place(steps)
-    elif owner.within is Within.FILE:
-        at = "/" + "/".join((root.step, *steps))
-    else:
-        at = "/".join(steps) or "."
-    name = names[-1] if names else (shape.names[-1] if shape.names else root.name)
-    return Spot(at, owner.within, name, names[:-1], values, several)
+        return json_place(_json_steps(path, len(owner.path), shapes))
+    steps = path[len(owner.path) :]
+    if owner.within is Within.FILE:
+        return "/" + "/".join((root.step, *steps))
+    return "/".join(steps) or "."
+
+
+def _name(names: tuple[str, ...], begin: int, root: Node) -> tuple[str, tuple[str, ...]]:
+    below = names[begin:]
+    return (below[-1], below[:-1]) if below else (names[-1] if names else root.name, ())
 
 
 def _records(root: Node, levels: Sequence[_Level]) -> Iterator[dict[Within, Node]]:

@@ -156,16 +156,22 @@ def _match(text: str, words: set[str], notions: frozenset[str]) -> Meaning:
 
 
 def _with_edges(text: str, words: set[str], _: frozenset[str]) -> Meaning:
-    said = re.search(r"\d+(?:[.,]\d+)? ?(?:mm|cm|m|in|\")", text.casefold())
-    if said is None:
+    said = re.search(r"\d+(?:[.,]\d+)? ?(?:mm|cm|m|in|\")?", text.casefold())
+    if said is None or not said[0].strip():
         return Meaning(text, None, 0.0)
+    if said[0].strip().isdigit():  # no unit: less than 20 can only be centimetres
+        width_mm = int(said[0]) * (10 if int(said[0]) < 20 else 1)
+        return Meaning(text, " ".join((str(width_mm), *_edges_in(words))), 0.6)
     sign = DecimalSign.COMMA if "," in said[0] else DecimalSign.POINT
     try:
         width = number(length_as_written(said[0], sign))
     except MeasureUnreadable:
         return Meaning(text, None, 0.0)
-    edges = [edge.value for edge in Edge if any(_EDGES.get(word) is edge for word in words)]
-    return Meaning(text, " ".join((width, *edges)), 0.85)
+    return Meaning(text, " ".join((width, *_edges_in(words))), 0.85)
+
+
+def _edges_in(words: set[str]) -> list[str]:
+    return [edge.value for edge in Edge if any(_EDGES.get(word) is edge for word in words)]
 
 
 _SPECIAL: Final[Mapping[TicketField, Callable[[str, set[str], frozenset[str]], Meaning]]] = {

@@ -7,7 +7,7 @@ from typing import Final
 from ticketbridge.model.reads import Within
 from ticketbridge.model.spelling import Unit
 from ticketbridge.model.ticket_field import TicketField
-from ticketbridge.prove.draft.words import UNIT_WORDS, is_filler, notions_of, tokens
+from ticketbridge.prove.draft.words import UNIT_WORDS, is_filler, notions_of, tokens, words_of
 
 F = TicketField
 PATTERNS: Final[Mapping[TicketField, tuple[tuple[str, float], ...]]] = {
@@ -89,6 +89,10 @@ class Named:
         return frozenset().union(*self.own)
 
 
+_HOLDS: Final = words_of("value val wert content inhalt data")
+"""Names that say no more than that a value stands there."""
+
+
 def named(name: str, around: Iterable[str], level: Within | None) -> Named:
     """A name taken apart.
 
@@ -97,6 +101,9 @@ def named(name: str, around: Iterable[str], level: Within | None) -> Named:
         around: The names around it.
         level: Where it stands; None in tables, where a line is both.
     """
+    around = tuple(around)
+    if around and set(tokens(name)) <= _HOLDS:
+        name, around = around[-1], around[:-1]
     words = tokens(name)
     outer = [word for one in around for word in tokens(one)]
     unit = _unit(words) or _unit(outer)

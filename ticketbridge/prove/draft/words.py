@@ -19,30 +19,30 @@ def words_of(text: str) -> frozenset[str]:
 
 _WORDS: Final[Mapping[str, str]] = {
     "order": "order orders job jobs auftrag auftraege bestell bestellung ord ticket docket vorgang kommission workorder",
-    "number": "number numbers no nr num nummer id ident identifier ref reference referenz code key kennung nbr sku guid",
-    "name": "name title titel bezeichnung description desc descr beschreibung caption label text betreff subject benennung",
+    "number": "cd number numbers no nr num nummer id ident identifier ref reference referenz code key kennung nbr sku guid",
+    "name": "nm bez name title titel bezeichnung description desc descr beschreibung caption label text betreff subject benennung",
     "customer": "customer cust kd your ihr ihre ihrer client buyer kunde kunden account debitor debtor besteller auftraggeber purchaser company "
     "firma organisation organization",
     "account": "account debitor debtor",
-    "due": "due wanted deadline required termin liefer lieferung deliver delivery delivered faellig ship shipping dispatch "
+    "due": "lief dlv deliv req reqd due wanted deadline required termin liefer lieferung deliver delivery delivered faellig ship shipping dispatch "
     "versand needed fertig bis promised until ready wunsch",
     "date": "date datum day tag dt",
     "created": "created erstellt angelegt entered erfasst placed ordered bestellt eingang received modified changed updated "
     "exported exportiert generated timestamp",
     "priority": "priority prio prioritaet dringlichkeit urgency",
     "rush": "rush express eilt eil eilig urgent dringend hurry sofort expedite",
-    "item": "item items line lines product produkt artikel article posten zeile sorte motiv piece teil part parts",
-    "position": "pos position positionsnummer lineno seq sequence laufende lfd",
-    "quantity": "quantity qty pieces pcs amount copies count stueck stk menge anzahl auflage exemplare stueckzahl run units "
+    "item": "prod art item items line lines product produkt artikel article posten zeile sorte motiv piece teil part parts",
+    "position": "ln pn pos position positionsnummer lineno seq sequence laufende lfd",
+    "quantity": "amt cnt ea nos qnty stckzahl quantity qty pieces pcs amount copies count stueck stk menge anzahl auflage exemplare stueckzahl run units "
     "zahl quant copy howmany",
-    "width": "width w breite b x wide br breit",
-    "height": "height h hoehe length laenge l y high hoch hg",
-    "size": "size format dimension dimensions dim masse mass groesse endformat trim abmessung abmessungen abm measure "
+    "width": "wd wdt wid width w breite b x wide br breit",
+    "height": "ht hgt hoe ho height h hoehe length laenge l y high hoch hg",
+    "size": "fin size format dimension dimensions dim masse mass groesse endformat trim abmessung abmessungen abm measure "
     "measurements netto fertig finished final",
     "bleed": "bleed beschnitt anschnitt beschnittzugabe zugabe",
-    "material": "material materials mat substrate substrat stock media medium bedruckstoff traeger bedruckmaterial "
+    "material": "matl mtl subst material materials mat substrate substrat stock media medium bedruckstoff traeger bedruckmaterial "
     "werkstoff stoff fabric paper papier",
-    "quality": "quality qualitaet grade guete quali resolution aufloesung",
+    "quality": "qual qlty quality qualitaet grade guete quali resolution aufloesung",
     "speed": "speed geschwindigkeit tempo",
     "mode": "mode modus druckmodus printmode",
     "white": "white weiss weissdruck underbase unterdruck",
@@ -52,28 +52,28 @@ _WORDS: Final[Mapping[str, str]] = {
     "panels": "panels panel bahnen bahn join joining joined tile tiles tiling stossen geteilt teilung teilen splitting seams",
     "overlap": "overlap ueberlappung ueberlapp weld",
     "hem": "hem hems saum saeume saeumen hemming hemmed umsaeumt",
-    "pocket": "pocket pockets hohlsaum hohlsaeume tunnel sleeve tasche polepocket tunnelsaum stangenkanal",
+    "pocket": "hohls pocket pockets hohlsaum hohlsaeume tunnel sleeve tasche polepocket tunnelsaum stangenkanal",
     "eyelet": "eyelet eyelets oese oesen grommet grommets",
-    "spacing": "spacing every distance alle abstand pitch interval gap je",
+    "spacing": "spc spacing every distance alle abstand pitch interval gap je",
     "repeat": "repeat repeats rapport rapporthoehe",
     "match": "match matching ansatz versatz drop versetzt",
     "edges": "edges edge kanten kante seiten sides side where",
-    "file": "file files datei dateien artwork art pdf url uri href path pfad druckdaten druckdatei filename dateiname "
+    "file": "img image file files datei dateien artwork art pdf url uri href path pfad druckdaten druckdatei filename dateiname "
     "druckvorlage link daten vorlage motivdatei asset",
-    "page": "page pages seite seitennummer",
+    "page": "pg page pages seite seitennummer",
     "mime": "mime mimetype contenttype filetype dateityp",
     "sides": "sides seitigkeit duplex simplex",
     "mirror": "mirror mirrored spiegeln gespiegelt spiegelverkehrt",
-    "laminate": "laminate lamination laminat laminierung kaschierung laminieren",
+    "laminate": "lam laminate lamination laminat laminierung kaschierung laminieren",
     "contour": "contour kontur konturschnitt contourcut kisscut diecut",
     "cut": "cut schnitt cutting schneiden",
-    "thickness": "thickness dicke staerke caliper",
+    "thickness": "thk thickness dicke staerke caliper",
     "weight": "weight gewicht grammatur gsm grammage flaechengewicht",
     "roll": "roll rolle rollen web",
     "price": "price preis cost kosten total net gross betrag eur vat mwst tax currency waehrung discount rabatt",
     "address": "address adresse street strasse city ort plz zip postcode country land phone telefon email mail contact "
     "ansprechpartner kontakt",
-    "note": "note notes comment comments bemerkung bemerkungen hinweis remark remarks instructions notiz",
+    "note": "bem note notes comment comments bemerkung bemerkungen hinweis remark remarks instructions notiz",
     "status": "status state zustand stand",
     "unit": "unit units einheit uom masseinheit me",
     "version": "version revision",
@@ -111,7 +111,9 @@ _GRAMS: Final = re.compile(r"\bg(?:r|ramm)? ?/ ?(?:m2|m\u00b2|qm)")
 _SHORTEST_PART: Final = 3
 _LATER_PARTS: Final = frozenset({"nr", "no", "id"})
 _JOINTS: Final = ("", "s", "n", "en", "es", "e")
-_FILLERS: Final = words_of("of the der die das des in for je per und and a to von print druck is soll")
+_FILLERS: Final = words_of(
+    "of the der die das des in for je per und and a to von print druck is soll flg yn jn"
+)
 
 
 def plain(text: str) -> str:
