@@ -127,7 +127,9 @@ class _Weighing:
         return replace(one, rivals=tuple(spot for spot in near if spot.at not in better)[:2])
 
     def _name(self, spot: Spot) -> Named:
-        level = None if self._table or spot.within is Within.FILE else spot.within
+        level: Within | None = spot.within
+        if self._table or level is Within.FILE:
+            level = None
         if level is Within.ORDER and len(self._survey.levels) == 2:  # a record is order and item at once
             level = self._single_level()
         return named(spot.name, spot.around, level)
@@ -161,7 +163,7 @@ class _Weighing:
         if by_name and valued:
             sure = min(1.0, sure + (0.15 if known else 0.1))
         sure *= self._standing(field, spot) * self._shared(field, spot) * _shape(field, spot)
-        called = " / ".join((*spot.around[-1:], spot.name))
+        called = " / ".join((*spot.around[-1:], spot.name)) if spot.split_at is None else spot.at
         reasons = [f'"{called}" is a word for it' if by_name >= 0.5 else "", said.why]
         if known:
             reasons.append("the shop has things of such names")

@@ -1,22 +1,23 @@
 """How well a name fits a field: by the notions of its own words, and of the names around it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from ticketbridge.model.reads import Within
 from ticketbridge.model.spelling import Unit
 from ticketbridge.model.ticket_field import TicketField
-from ticketbridge.prove.draft.words import UNIT_WORDS, is_filler, notions_of, tokens, words_of
+from ticketbridge.prove.draft.words import UNIT_WORDS, is_filler, notions_of, parts_of, tokens, words_of
 
 F = TicketField
 PATTERNS: Final[Mapping[TicketField, tuple[tuple[str, float], ...]]] = {
-    F.JOB_ID: (("order number", 1.0), ("order", 0.85)),
+    F.JOB_ID: (("order number", 1.0), ("order reference", 0.95), ("order", 0.85)),
     F.ORDER_DESCRIPTIVE_NAME: (("order name", 1.0), ("name", 0.7)),
-    F.CUSTOMER_ID: (("customer number", 1.0), ("account", 0.9), ("customer", 0.7)),
+    F.CUSTOMER_ID: (("customer number", 1.0), ("customer reference", 0.7), ("account", 0.9), ("customer", 0.7)),
     F.CUSTOMER_NAME: (("customer name", 1.0), ("customer", 0.9)),
     F.CUSTOMER_ORDER_ID: (
-        ("customer order number", 1.0), ("purchase order number", 1.0), ("purchase", 0.9), ("purchase number", 1.0),
+        ("customer order number", 1.0), ("customer reference", 1.0), ("reference", 0.6), ("customer purchase", 1.0),
+        ("customer purchase number", 1.0), ("purchase order number", 1.0), ("purchase", 0.9), ("purchase number", 1.0),
         ("purchase order", 0.95), ("order number", 0.5),
     ),
     F.DUE: (("due", 0.9), ("due date", 1.0), ("date", 0.5), ("order due", 0.9)),
@@ -27,7 +28,7 @@ PATTERNS: Final[Mapping[TicketField, tuple[tuple[str, float], ...]]] = {
     F.QUANTITY: (("quantity", 1.0), ("item quantity", 1.0), ("order quantity", 1.0)),
     F.FINISHED_WIDTH_MM: (("width", 0.95), ("size width", 1.0), ("item width", 1.0)),
     F.FINISHED_HEIGHT_MM: (("height", 0.95), ("size height", 1.0), ("item height", 1.0)),
-    F.BLEED_MM: (("bleed", 1.0), ("size bleed", 1.0)),
+    F.BLEED_MM: (("bleed", 1.0), ("bleed edges", 1.0), ("bleed edges sides", 1.0), ("size bleed", 1.0)),
     F.PRODUCT_ID: (("material number", 0.85),),
     F.STOCK_BRAND: (("material", 0.95), ("material name", 1.0), ("material number", 0.9), ("item material", 0.95)),
     F.THICKNESS_UM: (("thickness", 1.0), ("material thickness", 1.0)),
@@ -35,7 +36,7 @@ PATTERNS: Final[Mapping[TicketField, tuple[tuple[str, float], ...]]] = {
     F.ROLL_WIDTH_MM: (("roll width", 1.0), ("material width", 0.9), ("material roll width", 1.0)),
     F.PRINT_PREFERENCE: (("quality", 0.9), ("speed", 0.9)),
     F.PRINT_MODE_NAME: (("mode", 0.9), ("mode name", 1.0)),
-    F.LAYER_STACK: (("layers", 1.0), ("white", 0.9), ("white layers", 1.0), ("layers ink", 0.95)),
+    F.LAYER_STACK: (("layers", 1.0), ("white", 0.9), ("white layers", 1.0), ("white ink", 0.9), ("layers ink", 0.95)),
     F.SEPARATIONS: (("ink", 0.8),),
     F.SIDES: (("sides", 0.8),),
     F.MIRROR_AROUND: (("mirror", 0.8),),
@@ -108,9 +109,10 @@ def named(name: str, around: Iterable[str], level: Within | None) -> Named:
     outer = [word for one in around for word in tokens(one)]
     unit = _unit(words) or _unit(outer)
     own = tuple(
-        notions_of(word)
+        part
         for place, word in enumerate(words)
         if not is_filler(word) and not (place and word in UNIT_WORDS)
+        for part in parts_of(word)
     )
     beyond = frozenset(notion for word in outer for notion in notions_of(word))
     return Named(own, beyond, _IMPLIED.get(level) if level else None, unit)
@@ -118,6 +120,8 @@ def named(name: str, around: Iterable[str], level: Within | None) -> Named:
 
 def fit(read: Named, field: TicketField) -> float:
     """How well the name fits the field, from 0 to 1."""
+    if field is F.CUSTOMER_ORDER_ID:  # the customer's order, not the one that it stands at
+        read = replace(read, implied=None)
     return max((_fit(read, *pattern) for pattern in _SPLIT.get(field, ())), default=0.0)
 
 

@@ -20,7 +20,7 @@ from ticketbridge.vocabulary.names import JDF_NAMESPACE
 
 F = TicketField
 WIDTH: Final = 110
-_PLAIN: Final = re.compile(r"[A-Za-zÀ-ÿ][\wÀ-ÿ./ -]*(?<! )|\d+(?:\.\d+)?")
+_PLAIN: Final = re.compile(r"[A-Za-zÀ-ÿ/](?:[\wÀ-ÿ./ -]|:(?=\w))*(?<! )|\d+(?:\.\d+)?")
 _NOT_PLAIN: Final = frozenset(
     ["yes", "no", "true", "false", "on", "off", "null", "y", "n", "nan", "inf", "~"]
 )

@@ -151,7 +151,9 @@ def _measure(field: TicketField, some: Sequence[Found], unit: Unit | None) -> Ju
     else:
         judgement = _by_size(field, values, sign)
     read = Spelling(_ZONE, judgement.unit, sign or DecimalSign.POINT)
-    return judgement if judgement.fits and _reads(field, some, read) else NO
+    if judgement.fits and _reads(field, some, read):
+        return judgement
+    return Judged(0.7, wordy=True) if edged and _few_words(some) else NO
 
 
 def _by_size(field: TicketField, values: Sequence[float], sign: DecimalSign | None) -> Judged:

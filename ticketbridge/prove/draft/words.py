@@ -19,7 +19,7 @@ def words_of(text: str) -> frozenset[str]:
 
 _WORDS: Final[Mapping[str, str]] = {
     "order": "order orders job jobs auftrag auftraege bestell bestellung ord ticket docket vorgang kommission workorder",
-    "number": "cd number numbers no nr num nummer id ident identifier ref reference referenz code key kennung nbr sku guid",
+    "number": "cd number numbers no nr num nummer id ident identifier ref code key kennung nbr sku guid",
     "name": "nm bez name title titel bezeichnung description desc descr beschreibung caption label text betreff subject benennung",
     "customer": "customer cust kd your ihr ihre ihrer client buyer kunde kunden account debitor debtor besteller auftraggeber purchaser company "
     "firma organisation organization",
@@ -52,7 +52,7 @@ _WORDS: Final[Mapping[str, str]] = {
     "panels": "panels panel bahnen bahn join joining joined tile tiles tiling stossen geteilt teilung teilen splitting seams",
     "overlap": "overlap ueberlappung ueberlapp weld",
     "hem": "hem hems saum saeume saeumen hemming hemmed umsaeumt",
-    "pocket": "hohls pocket pockets hohlsaum hohlsaeume tunnel sleeve tasche polepocket tunnelsaum stangenkanal",
+    "pocket": "pole hohls pocket pockets hohlsaum hohlsaeume tunnel sleeve tasche polepocket tunnelsaum stangenkanal",
     "eyelet": "eyelet eyelets oese oesen grommet grommets",
     "spacing": "spc spacing every distance alle abstand pitch interval gap je",
     "repeat": "repeat repeats rapport rapporthoehe",
@@ -78,6 +78,7 @@ _WORDS: Final[Mapping[str, str]] = {
     "unit": "unit units einheit uom masseinheit me",
     "version": "version revision",
     "ink": "colour color colours colors farbe farben inks ink separations separation farbigkeit channels",
+    "reference": "reference referenz",
     "purchase": "po purchase fremdnummer kundenreferenz zeichen",
     "area": "area flaeche qm sqm",
     "operator": "operator user benutzer bearbeiter author creator sales verkaeufer sachbearbeiter",
@@ -111,8 +112,9 @@ _GRAMS: Final = re.compile(r"\bg(?:r|ramm)? ?/ ?(?:m2|m\u00b2|qm)")
 _SHORTEST_PART: Final = 3
 _LATER_PARTS: Final = frozenset({"nr", "no", "id"})
 _JOINTS: Final = ("", "s", "n", "en", "es", "e")
+_ENDINGS: Final = ("s", "n", "en", "es", "e", "er")
 _FILLERS: Final = words_of(
-    "of the der die das des in for je per und and a to von print druck is soll flg yn jn"
+    "of the der die das des in for je per und and a to von print druck is soll flg yn jn on by at allowed allow allows erlaubt may can kann darf ist all fuer from"
 )
 
 
@@ -128,24 +130,34 @@ def tokens(name: str) -> list[str]:
 
 
 @lru_cache(maxsize=10000)
-def notions_of(word: str) -> frozenset[str]:
-    """What a word stands for, taken apart where it is a compound; nothing where it is not known."""
+def parts_of(word: str) -> tuple[frozenset[str], ...]:
+    """What a word stands for, part by part where it is a compound; one empty part where it is not known."""
     if word in _NOTIONS:
-        return _NOTIONS[word]
+        return (_NOTIONS[word],)
+    for ending in _ENDINGS:
+        if (
+            word.endswith(ending)
+            and len(word) - len(ending) >= _SHORTEST_PART
+            and word.removesuffix(ending) in _NOTIONS
+        ):
+            return (_NOTIONS[word.removesuffix(ending)],)
     for end in range(len(word) - 2, _SHORTEST_PART - 1, -1):
         head, tail = word[:end], word[end:]
         if head not in _NOTIONS:
             continue
         for joint in _JOINTS:
             rest = tail.removeprefix(joint) if tail.startswith(joint) else ""
-            if rest in _LATER_PARTS or len(rest) >= _SHORTEST_PART:
-                later = notions_of(rest)
-                if later:
-                    return _NOTIONS[head] | later
-    for end in range(3, len(word) - _SHORTEST_PART):  # an unknown first part says little
-        if len(word) - end >= 5 and word[end:] in _NOTIONS:
-            return _NOTIONS[word[end:]] | {"unknown"}
-    return frozenset()
+            if (rest in _LATER_PARTS or len(rest) >= _SHORTEST_PART) and any(later := parts_of(rest)):
+                return (_NOTIONS[head], *later)
+    for end in range(3, len(word) - 4):  # an unknown first part says little
+        if word[end:] in _NOTIONS:
+            return (frozenset(), _NOTIONS[word[end:]])
+    return (frozenset(),)
+
+
+def notions_of(word: str) -> frozenset[str]:
+    """All that a word stands for."""
+    return frozenset().union(*parts_of(word))
 
 
 def is_filler(word: str) -> bool:
