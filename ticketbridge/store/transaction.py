@@ -4,6 +4,7 @@ from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
+from ticketbridge.store.keeping import KeepingStatements
 from ticketbridge.store.messages import MessageStatements
 from ticketbridge.store.partners import PartnerStatements
 from ticketbridge.store.presses import PressStatements
@@ -15,6 +16,7 @@ class Transaction(
     IntakeStatements,
     JobStatements,
     DeliveryStatements,
+    KeepingStatements,
     MessageStatements,
     PartnerStatements,
     PressStatements,
