@@ -115,6 +115,16 @@ def test_a_shop_that_never_ran(scene: Scene) -> Steps:
     scene.command(f"ticketbridge backup {scene.folder.parent / 'newest.tar.gz'}")
 
 
+@provokes("backup.on-a-server", "then copy the shop folder")
+def test_a_store_on_a_server(scene: Scene) -> Steps:
+    ticket = _accepted(scene)
+    scene.edit("shop.yaml", "time_zone:", "store: postgresql://bridge@db.example/harbourlight\ntime_zone:")
+    scene.hear_output(scene.run(f"backup {scene.folder.parent / 'another.tar.gz'}"))
+    yield
+    shutil.copytree(scene.folder, scene.folder.parent / "copied")
+    scene.well = (scene.folder.parent / "copied" / ticket.relative_to(scene.folder)).is_file()
+
+
 @provokes("backup.broken", "restore it into a folder of its own")
 def test_a_backup_that_was_cut_off(scene: Scene) -> Steps:
     _accepted(scene)

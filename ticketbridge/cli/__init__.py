@@ -4,6 +4,7 @@ import click
 
 from ticketbridge import __version__
 from ticketbridge.cli.backup import backup, restore
+from ticketbridge.cli.bridges import bridges
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
 from ticketbridge.cli.estimates import estimates
@@ -44,6 +45,7 @@ for command in (
     verify,
     backup,
     restore,
+    bridges,
     jmf,
     password,
     press_sim,

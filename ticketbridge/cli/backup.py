@@ -29,11 +29,14 @@ def backup(folder: Path, file: Path) -> None:
     import sqlite3
 
     from ticketbridge import __version__
+    from ticketbridge.config.load import store_of
     from ticketbridge.daemon import clock
     from ticketbridge.flow.backing_up import back_up
     from ticketbridge.spool.places import ShopPlaces
 
     places = ShopPlaces(folder.resolve())
+    if not isinstance(store_of(folder), Path):
+        _refuse("backup.on-a-server", {"folder": str(folder)})
     if not places.database.exists():
         _refuse("backup.no-store", {"folder": str(folder), "database": str(places.database)})
     settings = load_or_exit(folder).shop

@@ -232,6 +232,5 @@ def answer_about_lanes(bridge: Bridge, request: Request) -> tuple[Finding, ...]:
         return (Finding("message.unknown-device", facts={"device_id": device_id}),)
     with bridge.store.transaction() as tx:
         findings = tuple(command_queues(bridge, tx, [device_id], QUEUE_WISHES[request.wish], request.who))
-    with bridge.store.transaction() as tx:
-        bridge.queues = tx.queue_states()
+    bridge.read_queues()
     return findings

@@ -76,14 +76,16 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     """Which of these may be handed over now.
 
     Not those without a roll, nor those whose substrate or print mode the catalogue has lost since they came, nor
-    to a lane with open evidence. Those that had better wait for a partner are left out, and named.
+    to a lane with open evidence, nor to one that another bridge serves. Those that had better wait for a partner
+    are left out, and named.
     """
+    mine = set(bridge.my_lanes) - bridge.unfinished_lanes
     ready = [
         waiting_job(job)
         for job in waiting
         if job.state is State.WAITING
         and job.status_details != WAITS_FOR_ROLL
-        and job.device_id not in bridge.unfinished_lanes
+        and job.device_id in mine
         and not bridge.queues.get(job.device_id, OPEN).held
         and bridge.shop.knows(job.substrate, job.print_mode)
     ]
@@ -182,7 +184,8 @@ def prepare(
             text = f"The ticket for {job.queue_entry_id} fails our own schema and was not handed over: {why}"
             faulty.append((job.queue_entry_id, text))
             continue
-        hold = hold_for(job.queue_entry_id, job.device_id, bridge.lane_places(job.device_id))
+        lane = bridge.lane_places(job.device_id)
+        hold = hold_for(job.queue_entry_id, job.device_id, lane, bridge.share.writer)
         ready.append((hold, as_bytes(root)))
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:

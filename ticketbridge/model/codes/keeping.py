@@ -52,6 +52,13 @@ CODES: Final[tuple[Code, ...]] = (
         "Start the bridge once, or name the right folder with --shop.",
     ),
     Code(
+        "backup.on-a-server",
+        Severity.ERROR,
+        "The store of {folder} is a PostgreSQL database, which is not copied here; no backup was made.",
+        "Let the server's own tools copy the database, such as pg_dump, and then copy the shop folder; "
+        "deploy/README.md tells more.",
+    ),
+    Code(
         "backup.broken",
         Severity.ERROR,
         "{file} is no whole backup: {said}. Nothing of it may run.",
