@@ -14,12 +14,11 @@ from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.told_state import states_told
 from ticketbridge.spool.archives import ArchiveBroken, archives_in, prove_archive
 from ticketbridge.spool.places import CLAIM_SEPARATOR, ShopPlaces, SourcePlaces, claim_of
-from ticketbridge.store.keeping import KnownFile
+from ticketbridge.store.keeping import ARCHIVED, KnownFile
 from ticketbridge.store.transaction import Transaction
 
 STAYS: Final = (ACCEPTED, ARTWORK, REPEATED)
 """Folders that only the bridge changes. Out of ``refused`` people may take what they like."""
-ARCHIVED: Final = "archived"
 
 
 @dataclass(slots=True)

@@ -49,7 +49,7 @@ def write_archive(
         beat: Called between two parts of large files.
 
     Returns:
-        The archive, and the hash of everything in it by its name.
+        The archive, and the hash of everything in it by its name. A file that was gone by then is not among them.
 
     Raises:
         OSError: Something cannot be read, or the disk does not take it.
@@ -62,14 +62,12 @@ def write_archive(
         target = folder / f"{name}-{count}.zip"
     temporary = target.with_name(f".{target.name}.tmp")
     durable.remove_note(temporary)
-    hashes: dict[str, str] = {}
-    with durable.open_new(temporary) as file, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-        for thing in things:
-            hashes[thing.name] = _put(archive, thing, beat)
-        manifest = {"format": _FORMAT, "sha256": hashes}
-        archive.writestr(MANIFEST, json.dumps(manifest, indent=1))
-    durable.sync_file(temporary)
-    prove_archive(temporary, beat)
+    try:
+        hashes = _write(temporary, things, beat)
+        prove_archive(temporary, beat)
+    except BaseException:
+        durable.remove_note(temporary)
+        raise
     durable.move(temporary, target)
     durable.sync_folder(folder)
     return target, hashes
@@ -102,11 +100,26 @@ def archives_in(folder: Path) -> list[Path]:
     return sorted(folder.glob("*.zip")) if folder.is_dir() else []
 
 
-def _put(archive: zipfile.ZipFile, thing: ToArchive, beat: Callable[[], None]) -> str:
+def _write(path: Path, things: Sequence[ToArchive], beat: Callable[[], None]) -> dict[str, str]:
+    hashes: dict[str, str] = {}
+    with durable.open_new(path) as file, zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        for thing in things:
+            sha256 = _put(archive, thing, beat)
+            if sha256 is not None:
+                hashes[thing.name] = sha256
+        archive.writestr(MANIFEST, json.dumps({"format": _FORMAT, "sha256": hashes}, indent=1))
+    durable.sync_file(path)
+    return hashes
+
+
+def _put(archive: zipfile.ZipFile, thing: ToArchive, beat: Callable[[], None]) -> str | None:
     if thing.path is None:
         archive.writestr(thing.name, thing.content)
         return hashlib.sha256(thing.content).hexdigest()
-    info = zipfile.ZipInfo.from_file(thing.path, thing.name, strict_timestamps=False)
+    try:
+        info = zipfile.ZipInfo.from_file(thing.path, thing.name, strict_timestamps=False)
+    except FileNotFoundError:  # somebody took it meanwhile, as people may
+        return None
     info.compress_type = zipfile.ZIP_DEFLATED
     digest = hashlib.sha256()
     with thing.path.open("rb") as file, archive.open(info, "w") as into:

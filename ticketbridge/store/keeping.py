@@ -15,6 +15,8 @@ from ticketbridge.store.records import DeliveryState, Message
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, LANE_QUEUE, MESSAGE
 
+ARCHIVED: Final = "archived"
+"""The place of a file that stands in an archive, and what happened when it went there."""
 _AT_ONCE: Final = 1000
 """Rows asked for together."""
 
@@ -85,25 +87,25 @@ class KeepingStatements(Statements):
         found: dict[str, datetime | None] = {}
         asked = select(JOB.c.claim_id, JOB.c.state, JOB.c.ended_at, JOB.c.submitted_at)
         for row in self._connection.execute(asked):
-            ended = as_moment(row.ended_at or row.submitted_at) if row.state in FINAL else None
-            before = found.get(row.claim_id, ended)
-            found[row.claim_id] = None if ended is None or before is None else max(before, ended)
+            _note_needed(found, row.claim_id, row)
         return found
 
-    def artwork_in_use(self) -> set[str]:
-        """Paths of the artwork of every job that is not finished."""
-        rows = self._connection.execute(
-            select(JOB.c.job_order, JOB.c.item_index).where(JOB.c.state.not_in(sorted(FINAL)))
-        )
-        artwork = [row.job_order["items"][row.item_index].get("artwork") for row in rows]
-        return {str(one["path"]) for one in artwork if one and one.get("path")}
+    def artwork_needed(self) -> dict[str, datetime | None]:
+        """Until when each file of artwork was needed, by its path: the end of the last job; None while one is open."""
+        found: dict[str, datetime | None] = {}
+        asked = select(JOB.c.job_order, JOB.c.item_index, JOB.c.state, JOB.c.ended_at, JOB.c.submitted_at)
+        for row in self._connection.execute(asked):
+            artwork = row.job_order["items"][row.item_index].get("artwork") or {}
+            _note_needed(found, artwork.get("path") or "", row)
+        return found
 
-    def note_archived(self, claim_ids: Collection[str], archive: str, at: datetime) -> None:
+    def note_archived(self, claim_ids: Collection[str], archive: str, files: int, at: datetime) -> None:
         """These files stand in an archive from now on, which the history names."""
-        self._connection.execute(
-            update(INTAKE).where(INTAKE.c.claim_id.in_(list(claim_ids))).values(place="archived")
-        )
-        self._tell(Event("archived", at, facts={"archive": archive, "files": len(claim_ids)}))
+        for claim_id in sorted(claim_ids):
+            self._connection.execute(
+                update(INTAKE).where(INTAKE.c.claim_id == claim_id).values(place=ARCHIVED)
+            )
+        self._tell(Event(ARCHIVED, at, facts={"archive": archive, "files": files}))
 
     def sent_messages(self, before: datetime) -> list[Message]:
         """Messages older than that which their subscribers surely have; none that was given up."""
@@ -177,3 +179,9 @@ class KeepingStatements(Statements):
     def _tell(self, event: Event) -> None:
         facts = {"what": event.what, "who": event.who, "facts": dict(event.facts), "at": as_text(event.at)}
         self._connection.execute(insert(EVENT), facts)
+
+
+def _note_needed(found: dict[str, datetime | None], what: str, job: Any) -> None:
+    ended = as_moment(job.ended_at or job.submitted_at) if job.state in FINAL else None
+    before = found.get(what, ended)
+    found[what] = None if ended is None or before is None else max(before, ended)
