@@ -10,7 +10,7 @@ from ticketbridge.cli.shop_option import load_or_exit, shop_option
 from ticketbridge.cli.verify import verified
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from ticketbridge.flow.restoring import Restored
     from ticketbridge.model.finding import type_of_fact
@@ -86,30 +86,22 @@ def restore(file: Path, folder: Path) -> None:
     sys.exit(0 if well else 1)
 
 
-def _next_steps(folder: Path, done: "Restored", lanes: list[str]) -> list[str]:
-    told = [
-        "",
-        "Before anything is printed from it: no other bridge may run on the old folder or its presses.",
-    ]
-    told += [
-        f"Start it: ticketbridge run --shop {folder}",
-        "Then, by what the presses and their queues show:",
-    ]
-    for name in done.in_doubt:
-        asked = f"ticketbridge jobs --shop {folder}"
-        told.append(
-            f"  {name} was at a press that had not begun. Where it was printed since: `{asked} cancel {name}`;"
-        )
-        told.append(
-            f"    where it waits in the press's queue: `{asked} delivered {name}`; else `send-again`."
-        )
-    told += [
-        f"  {name} waited here. Where it was printed since: `ticketbridge jobs --shop {folder} cancel {name}`."
-        for name in done.waiting
-    ]
-    told += ["  What lies in the drop folders is taken in anew; look whether it was printed since, too."]
-    told += [f"  When a lane is right: `ticketbridge lanes --shop {folder} resume {lane}`." for lane in lanes]
-    return [*told, "  Measure the rolls: what was printed since is not in their accounts."]
+def _next_steps(folder: Path, done: "Restored", lanes: list[str]) -> "Iterator[str]":
+    jobs, word = f"ticketbridge jobs --shop {folder}", "Where one was printed since"
+    yield ""
+    yield "Before anything is printed from it: no other bridge may run on the old folder or its presses."
+    yield f"1. Start it: ticketbridge run --shop {folder}"
+    if done.in_doubt:
+        yield f"2. At a press that had not begun: {' '.join(done.in_doubt)}"
+        yield f"   {word}: {jobs} cancel ENTRY"
+        yield f"   Where one waits in the press's queue: {jobs} delivered ENTRY"
+        yield f"   Where it is neither: {jobs} send-again ENTRY"
+    if done.waiting:
+        yield f"3. Waiting here: {' '.join(done.waiting)}"
+        yield f"   {word}: {jobs} cancel ENTRY"
+    yield "4. What lies in the drop folders is taken in anew. Look whether it was printed since, too."
+    yield f"5. When a lane is right: ticketbridge lanes --shop {folder} resume LANE, for {' '.join(lanes)}"
+    yield "6. Measure the rolls: what was printed since is not in their accounts."
 
 
 def _refuse(code: str, facts: "Mapping[str, type_of_fact]") -> NoReturn:
