@@ -12,10 +12,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
+from ticketbridge.accept.submitted import is_submitted, note_beside
+from ticketbridge.flow.moving_out import NOTE_ENDING
 from ticketbridge.model.job import as_text
 from ticketbridge.spool import durable
 from ticketbridge.spool.backups import BackupWriter, files_below
-from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces, claim_of
+from ticketbridge.spool.places import CLAIM_SEPARATOR, LanePlaces, ShopPlaces, SourcePlaces, claim_of
 from ticketbridge.store.copying import copy_store
 from ticketbridge.store.keeping import KnownFile
 from ticketbridge.store.store import open_view
@@ -124,13 +126,24 @@ class _Gathering:
         for name in PASSED_THROUGH:
             folder = source.folder / name
             for path in _below(folder):
-                file = known.get(claim_of(path.name)[0]) if name in MOVED else None
-                place = name
-                if file is not None:
-                    place = file.place if file.place in MOVED else name
-                elif name in MOVED and path.parent == folder and claim_of(path.name)[1]:
-                    place = "waiting" if name == "waiting" else "claimed"
-                self.put(source.folder / place / path.relative_to(folder), path)
+                shown: Path | None = path
+                if name in MOVED and path.parent == folder and CLAIM_SEPARATOR in path.name:
+                    shown = self._as_copied(source, path, known)
+                if shown is not None:
+                    self.put(shown, path)
+
+    def _as_copied(self, source: SourcePlaces, path: Path, known: Mapping[str, KnownFile]) -> Path | None:
+        """Where a file of ours lay by the copied store. One that came later was not taken in yet; it has no note."""
+        claim_id, original_name = claim_of(path.name)
+        file = known.get(claim_id)
+        if file is not None:
+            return source.folder / (file.place if file.place in MOVED else path.parent.name) / path.name
+        if original_name.endswith(NOTE_ENDING):
+            return None
+        note = note_beside(source.claimed / path.name, claim_id)
+        if is_submitted(claim_id) and str(note.relative_to(self._places.folder)) not in self._writer.hashes:
+            return source.drop / f"{claim_id}-{original_name}"  # what the message said of it is gone by now
+        return (source.waiting if path.parent == source.waiting else source.claimed) / path.name
 
     def lane(self, lane: LanePlaces, followed: set[str]) -> None:
         """The folders of a lane; of those that the press takes from, only the markers."""

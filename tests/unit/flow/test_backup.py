@@ -4,7 +4,7 @@ import sqlite3
 import tarfile
 import threading
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,13 +13,19 @@ from click.testing import CliRunner, Result
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
+from ticketbridge.accept.claim import Claimer
+from ticketbridge.accept.submitted import SUBMITTED, lay_down
 from ticketbridge.cli import main
-from ticketbridge.demo.orders import DemoOrder
+from ticketbridge.demo.orders import DemoOrder, ticket
+from ticketbridge.flow import backing_up
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.requests import answer
+from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Request, Wish
+from ticketbridge.model.submission import Submission
+from ticketbridge.store.copying import copy_store
 
 ORDERS = [replace(BANNER, job_id=f"HL-9{n:03d}", file_name=f"{n:03d}.jdf") for n in range(16)]
 
@@ -140,6 +146,96 @@ def test_what_no_press_has_printed_is_printed_after_the_restore(bench: Bench, tm
     bridge = again.restart()
     people_compare(again, bridge, Counter())
     assert print_all(again, bridge) == Counter({order.job_id: 1 for order in ORDERS[:5]})
+    bridge.store.close()
+
+
+@pytest.fixture
+def as_soon_as_the_store_is_copied(monkeypatch: pytest.MonkeyPatch) -> list[Callable[[], object]]:
+    """What is done between the copy of the store and the first look into the folders."""
+    done: list[Callable[[], object]] = []
+
+    def copied(database: Path, target: Path) -> None:
+        copy_store(database, target)
+        for work in done:
+            work()
+
+    monkeypatch.setattr(backing_up, "copy_store", copied)
+    return done
+
+
+def test_what_was_taken_in_after_the_store_was_copied_is_taken_in_anew(
+    bench: Bench, tmp_path: Path, as_soon_as_the_store_is_copied: list[Callable[[], object]]
+) -> None:
+    bridge = bench.restart()
+    bench.source.drop.joinpath("broken.jdf").write_text("<JDF")
+    as_soon_as_the_store_is_copied += [
+        lambda: accept(bridge, [bench.claim(bench.drop(BANNER))]),
+        lambda: accept(bridge, [bench.claim("broken.jdf")]),
+    ]
+    ticketbridge("backup", "--shop", bench.folder, tmp_path / "b.tar.gz")
+    assert bench.files(bench.source.refused) == ["broken.jdf", "broken.jdf.findings.txt"]
+    bridge.store.close()
+
+    told = ticketbridge("restore", tmp_path / "b.tar.gz", tmp_path / "elsewhere")
+
+    again = MadeBench(tmp_path / "elsewhere", clock=bench.clock)
+    assert "0 files and 0 jobs compared with the store: all agrees." in told.output
+    assert again.files(again.source.claimed) == [BANNER.file_name, "broken.jdf"]
+    bridge = again.restart()
+    assert again.files(again.source.accepted) == [BANNER.file_name]
+    assert again.files(again.source.refused) == ["broken.jdf", "broken.jdf.findings.txt"]
+    bridge.store.close()
+
+
+def test_a_ticket_by_message_without_what_the_message_said_comes_back_as_a_dropped_one(
+    bench: Bench, tmp_path: Path, as_soon_as_the_store_is_copied: list[Callable[[], object]]
+) -> None:
+    bridge = bench.restart()
+    bench.drop(BANNER)
+
+    def submit() -> None:
+        claimed = Claimer("mis", bench.source, SUBMITTED).name(BANNER.file_name, next(bench.clock))
+        lay_down(claimed, ticket(BANNER), Submission("desk", "m1"))
+        accept(bridge, [claimed])
+
+    (bench.source.drop / BANNER.file_name).unlink()
+    as_soon_as_the_store_is_copied.append(submit)
+    ticketbridge("backup", "--shop", bench.folder, tmp_path / "b.tar.gz")
+    with bridge.store.transaction() as tx:
+        assert len(tx.all_jobs()) == 1
+    bridge.store.close()
+
+    ticketbridge("restore", tmp_path / "b.tar.gz", tmp_path / "elsewhere")
+
+    again = MadeBench(tmp_path / "elsewhere", clock=bench.clock)
+    bridge = again.restart()
+    (name,) = [path.name for path in again.source.drop.glob("*.jdf")]
+    accept(bridge, [again.claim(name)])
+    with bridge.store.transaction() as tx:
+        assert [job.job_id for job in tx.all_jobs()] == [BANNER.job_id]
+    bridge.store.close()
+
+
+def test_what_a_press_said_after_the_store_was_copied_is_followed_anew(
+    bench: Bench, tmp_path: Path, as_soon_as_the_store_is_copied: list[Callable[[], object]]
+) -> None:
+    bridge = bench.restart()
+    accept(bridge, [bench.claim(bench.drop(BANNER))])
+    as_soon_as_the_store_is_copied.append(lambda: print_all(bench, bridge))
+    ticketbridge("backup", "--shop", bench.folder, tmp_path / "b.tar.gz")
+    bridge.store.close()
+
+    ticketbridge("restore", tmp_path / "b.tar.gz", tmp_path / "elsewhere")
+
+    again = MadeBench(tmp_path / "elsewhere", clock=bench.clock)
+    bridge = again.restart()
+    ((device_id, path),) = [
+        (one, path) for one in bridge.lanes for path in again.lane(one).returned.glob("*.jdf")
+    ]
+    again.press_says(bridge, device_id, path.name, path.read_bytes())
+    with bridge.store.transaction() as tx:
+        assert tx.standing("Q000001").state is State.COMPLETED, "the press's word is evidence"
+    assert ticketbridge("verify", "--shop", again.folder).exit_code == 0
     bridge.store.close()
 
 
