@@ -77,8 +77,7 @@ def archive_month(
 
     def note(bridge: Bridge) -> None:
         with bridge.store.transaction() as tx:
-            last = tx.last_needed()
-            needed.update(claim for claim in claims if claim in last and last[claim] is None)
+            needed.update(claims & tx.open_claims())
             tx.note_archived(claims - needed, archive.name, len(hashes), bridge.now())
             tx.forget_messages(month.messages)
 

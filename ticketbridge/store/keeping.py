@@ -10,7 +10,7 @@ from sqlalchemy import Row, delete, insert, select, text, update
 
 from ticketbridge.model.event import RESTORED, Event
 from ticketbridge.model.job import as_moment, as_text
-from ticketbridge.model.job_states import FINAL, State
+from ticketbridge.model.job_states import FINAL, OPEN, State
 from ticketbridge.store.records import DeliveryState, Message
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, LANE_QUEUE, MESSAGE
@@ -89,6 +89,11 @@ class KeepingStatements(Statements):
         for row in self._connection.execute(asked):
             _note_needed(found, row.claim_id, row)
         return found
+
+    def open_claims(self) -> set[str]:
+        """The claims of every job that is not finished."""
+        asked = select(JOB.c.claim_id).where(JOB.c.state.in_(sorted(OPEN)))
+        return set(self._connection.execute(asked).scalars())
 
     def artwork_needed(self) -> dict[str, datetime | None]:
         """Until when each file of artwork was needed, by its path: the end of the last job; None while one is open."""
