@@ -63,14 +63,15 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
 def _settle_lane(bridge: Bridge, device_id: str) -> None:
     lane = bridge.lane_places(device_id)
     with bridge.store.transaction() as tx:
-        intended = {delivery.queue_entry_id: delivery for delivery in tx.deliveries(device_id)}
+        intended = tx.deliveries(device_id)
+    named = {delivery.temporary_name for delivery in intended}
     for queue_entry_id in leftovers(lane):
         hold = hold_for(queue_entry_id, device_id, lane)
-        if queue_entry_id in intended:
+        if hold.temporary_name in named:
             hand_over(hold)
         else:
             withdraw(hold)
-    open_ones = [name for name, delivery in intended.items() if not delivery.delivered]
+    open_ones = [delivery.queue_entry_id for delivery in intended if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:
             tx.mark_delivered(open_ones)

@@ -25,9 +25,11 @@ class Hold:
     tickets: Path
     temporary_name: str
     final_name: str
+    jobs: tuple[str, ...] = ()
+    """The queue entries that it prints: the one it is named after, or the members of a gang run."""
 
 
-def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces) -> Hold:
+def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces, members: tuple[str, ...] = ()) -> Hold:
     """The names of a delivery. They are ours alone, so a leftover of a crash may be written over."""
     return Hold(
         queue_entry_id,
@@ -35,6 +37,7 @@ def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces) -> Hold:
         lane.tickets,
         f"{TEMPORARY_BEGINNING}{queue_entry_id}{TEMPORARY_ENDING}",
         f"{queue_entry_id}.jdf",
+        members or (queue_entry_id,),
     )
 
 

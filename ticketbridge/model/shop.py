@@ -106,6 +106,15 @@ class PlanBy(StrEnum):
     """The bridge plans whenever a job, a roll or the state of a lane has changed and there is nothing else to do."""
 
 
+class GangRuns(StrEnum):
+    """Whether pieces of several orders may be printed packed together, as one ticket."""
+
+    NEVER = "never"
+    ALLOWED = "allowed"
+    """Jobs that stand behind one another at a lane, on the same substrate in the same print mode, are printed as one
+    run where that takes less roll and makes none of them late. Lanes that are fed by folder only."""
+
+
 class Settings(FromOutside):
     """``shop.yaml``."""
 
@@ -125,6 +134,10 @@ class Settings(FromOutside):
     partner_wait_minutes: NotNegative = 0
     """A job for a narrow lane waits so long, from its arrival on, for one that prints beside it on the other lane;
     0 waits for nobody. It never waits longer than its due time allows, nor where no partner can come."""
+    gang: GangRuns = GangRuns.NEVER
+    """Whether pieces of several orders may be printed packed together."""
+    gang_due_within_hours: NotNegative = 24
+    """How far apart the due times of jobs may lie that are printed together."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     shifts: tuple[Shift, ...] = ()

@@ -2,6 +2,7 @@
 
 from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
+from ticketbridge.store.gangs import GangStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
 from ticketbridge.store.messages import MessageStatements
@@ -12,6 +13,7 @@ from ticketbridge.store.rolls import RollStatements
 
 class Transaction(
     ActualStatements,
+    GangStatements,
     IntakeStatements,
     JobStatements,
     DeliveryStatements,
