@@ -9,12 +9,17 @@ from urllib.parse import urlsplit
 import pytest
 from lxml import etree
 
-from tests.unit.flow.bench import BANNER, Bench
+from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
 from tests.unit.flow.test_following_a_press import Press, follow_all
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.requests import answer
 from ticketbridge.jdf.check import check
+from ticketbridge.model.gang_share import owners_in_print_order
+from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
+from ticketbridge.model.request import Request, Wish
 from ticketbridge.vocabulary.names import jdf
 
 LANE = "HL-P1-A"
@@ -135,3 +140,206 @@ def test_no_word_of_another_customer_goes_back(bench: Bench) -> None:
         [phase] = [one for one in root.iter(jdf("PhaseTime")) if one.get("Status") == "InProgress"]
         [made] = phase.iter(jdf("ComponentLink"))
         assert made.get("ActualAmount") == ("3" if name == "Q000001" else "4")
+
+
+def standing_of(bridge: Bridge, name: str) -> Standing:
+    with bridge.store.transaction() as tx:
+        return tx.standing(name)
+
+
+def wish(bridge: Bridge, what: Wish, name: str) -> str:
+    request = Request(what, "op-03", {"queue_entry_id": name})
+    return answer(bridge, request, f"{what}-{name}").findings[0].code
+
+
+def says(bench: Bench, bridge: Bridge, status: str, amount: int, waste: int = 0) -> None:
+    root = etree.fromstring(
+        status_jmf(LANE, ("G000001", "gang.G000001"), status, amount, 7, f"{status}-{amount}-{waste}")
+    )
+    for phase in root.iter(jdf("JobPhase")):
+        phase.set("Waste", str(waste))
+    bench.press_says(bridge, LANE, f"{status}-{amount}-{waste}.jmf", etree.tostring(root))
+
+
+def test_the_amounts_of_the_members_are_those_of_the_press_and_never_shrink(bench: Bench) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    with bridge.store.transaction() as tx:
+        owners = owners_in_print_order(tx.gang_members("G000001"))
+    before = {"Q000001": 0.0, "Q000002": 0.0}
+    for amount in range(8):
+        says(bench, bridge, "InProgress", amount)
+        told = {name: standing_of(bridge, name).amount for name in before}
+        assert sum(told.values()) == amount
+        assert told == {name: owners[:amount].count(name) for name in before}
+        assert all(told[name] >= before[name] for name in before)
+        before = told
+
+
+def test_a_spoilt_piece_is_that_of_the_job_whose_piece_was_in_hand(bench: Bench) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    with bridge.store.transaction() as tx:
+        owners = owners_in_print_order(tx.gang_members("G000001"))
+    says(bench, bridge, "InProgress", 1)
+    says(bench, bridge, "Stopped", 1, waste=1)
+    says(bench, bridge, "InProgress", 4, waste=1)
+    says(bench, bridge, "Stopped", 4, waste=2)
+
+    expected = {"Q000001": 0, "Q000002": 0}
+    expected[owners[1]] += 1
+    expected[owners[4]] += 1
+    assert {name: standing_of(bridge, name).waste for name in expected} == expected
+
+
+def test_a_real_jam_is_told_to_each_and_counted_once(bench: Bench) -> None:
+    bridge, press = bench.restart(), Press(bench)
+    take_two(bench, bridge)
+    (press.folder / "control" / "jam").touch()
+    press.work(3000)
+    follow_all(bench, bridge)
+
+    jobs = [standing_of(bridge, name) for name in ("Q000001", "Q000002")]
+    assert [(job.state, job.amount) for job in jobs] == [(State.COMPLETED, 3), (State.COMPLETED, 4)]
+    assert sum(job.waste for job in jobs) == 1
+    returned = [etree.parse(bench.source.returned / f"{job.queue_entry_id}.jdf") for job in jobs]
+    wasted = [
+        float(one.get("ActualAmount", "0"))
+        for root in returned
+        for one in root.iterfind(f".//{jdf('ComponentLink')}/{jdf('AmountPool')}/{jdf('PartAmount')}")
+        if one.find(jdf("Part")).get("Condition") == "Waste"  # type: ignore[union-attr]
+    ]
+    assert sum(wasted) == 1
+
+
+def test_roll_and_ink_of_the_members_are_together_what_the_press_used(bench: Bench) -> None:
+    bridge, press = bench.restart(), Press(bench)
+    take_two(bench, bridge)
+    press.work(3000)
+    [pressed] = bench.lane(LANE).returned.glob("*.jdf")
+    whole = etree.parse(pressed).getroot()
+    follow_all(bench, bridge)
+
+    members = [etree.parse(bench.source.returned / f"Q00000{n}.jdf").getroot() for n in (1, 2)]
+    for link in ("MediaLink", "InkLink"):
+        parts = sum(_used(root, link) for root in members)
+        assert parts == pytest.approx(_used(whole, link), rel=1e-5)
+        assert all(_used(root, link) > 0 for root in members)
+
+
+def _used(root: etree._Element, link: str) -> float:
+    pools = root.iterfind(f".//{jdf('ResourceLinkPool')}/{jdf(link)}/{jdf('AmountPool')}/{jdf('PartAmount')}")
+    return sum(float(one.get("ActualAmount", "0")) for one in pools)
+
+
+def test_the_history_of_each_says_who_was_printed_with_it(bench: Bench) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    with bridge.store.transaction() as tx:
+        told = {
+            name: [e["facts"] for e in tx.history(name) if e["what"] == "released"]
+            for name in ("Q000001", "Q000002")
+        }
+    assert told["Q000001"] == [{"device_id": LANE, "gang": "G000001", "together_with": "Q000002"}]
+    assert told["Q000002"] == [{"device_id": LANE, "gang": "G000001", "together_with": "Q000001"}]
+
+
+def test_what_the_press_has_is_neither_held_nor_cancelled(bench: Bench) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    for what in (Wish.HOLD, Wish.CANCEL):
+        assert wish(bridge, what, "Q000002") == "request.at-press"
+
+
+@pytest.fixture
+def queue(bench: Bench) -> Bridge:
+    """The press has a job of its own; two alike ones wait behind it."""
+    bridge = bench.restart()
+    accept(bridge, [bench.claim(bench.drop(replace(BANNER, file_name="zero.jdf", job_id="HL-0")))])
+    take_two(bench, bridge)
+    assert written(bench) == ["Q000001.jdf"]
+    return bridge
+
+
+def end_the_first(bench: Bench, bridge: Bridge) -> None:
+    ticket = bench.lane(LANE).tickets / "Q000001.jdf"
+    bench.press_says(bridge, LANE, "first.jdf", press_returns(ticket.read_bytes()))
+    ticket.unlink()
+
+
+@pytest.mark.parametrize("what", [Wish.HOLD, Wish.CANCEL])
+def test_a_member_held_or_cancelled_before_the_hand_over_leaves_the_other_alone(
+    bench: Bench, queue: Bridge, what: Wish
+) -> None:
+    assert wish(queue, what, "Q000003") == "request.done"
+    end_the_first(bench, queue)
+    release_waiting(queue)
+
+    assert written(bench) == ["Q000002.jdf"]
+    with queue.store.transaction() as tx:
+        assert tx.gang_of("Q000002") is None
+
+
+def test_a_gang_leaves_when_its_turn_comes_and_not_more_than_the_lane_takes(
+    bench: Bench, queue: Bridge
+) -> None:
+    end_the_first(bench, queue)
+    release_waiting(queue)
+    assert written(bench) == ["G000002.jdf"]
+
+
+def test_a_newer_ticket_before_the_hand_over_is_the_one_that_is_printed(bench: Bench, queue: Bridge) -> None:
+    accept(queue, [bench.claim(bench.drop(replace(SECOND, file_name="newer.jdf", height_mm=690)))])
+    end_the_first(bench, queue)
+    release_waiting(queue)
+
+    assert written(bench) == ["G000002.jdf"]
+    with queue.store.transaction() as tx:
+        members = tx.gang_members("G000002")
+        assert [tx.job(name).item.finished_height_mm for name in members] == [900, 690]
+
+
+def test_a_member_printed_again_is_a_job_of_its_own_as_it_was_laid_out_alone(bench: Bench) -> None:
+    bridge, press = bench.restart(), Press(bench)
+    take_two(bench, bridge)
+    press.work(3000)
+    follow_all(bench, bridge)
+    assert wish(bridge, Wish.PRINT_AGAIN, "Q000002") == "request.done"
+    release_waiting(bridge)
+
+    assert written(bench) == ["Q000003.jdf"]
+    again = standing_of(bridge, "Q000003")
+    with bridge.store.transaction() as tx:
+        layout = tx.job("Q000003").layout
+    assert again.roll_length_mm == pytest.approx(layout.consumed_length_mm)
+    assert min(one.y_mm for one in layout.placements) == 0
+
+
+def test_a_run_that_is_broken_off_gives_each_its_good_pieces(bench: Bench) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    ticket = (bench.lane(LANE).tickets / "G000001.jdf").read_bytes()
+    says(bench, bridge, "InProgress", 4)
+    bench.press_says(bridge, LANE, "broken.jdf", press_returns(ticket, "Aborted"))
+
+    jobs = [standing_of(bridge, name) for name in ("Q000001", "Q000002")]
+    assert {job.state for job in jobs} == {State.ABORTED}
+    assert sum(job.amount for job in jobs) == 4
+
+
+def test_artwork_that_changed_meanwhile_holds_its_own_job_and_not_the_other(
+    bench: Bench, queue: Bridge
+) -> None:
+    (bench.source.drop / "art" / "HL-2.pdf").write_bytes(b"%PDF-1.4 something else")
+    end_the_first(bench, queue)
+    release_waiting(queue)
+
+    assert standing_of(queue, "Q000003").state is State.HELD
+    assert written(bench) == ["Q000002.jdf"]
+
+
+def test_without_a_word_in_the_shop_every_job_is_printed_alone(bench: Bench) -> None:
+    bench.set_shop("gang: allowed", "gang: never")
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    assert written(bench) == ["Q000001.jdf"]
