@@ -52,7 +52,7 @@ def line_behind(
         going: Those that go now.
         new: Jobs that the store does not know yet.
     """
-    if bridge.shop.settings.gang is GangRuns.NEVER:
+    if bridge.shop.settings.gang is GangRuns.NEVER or not going:
         return NO_LINE
     new = new or {}
     lines: dict[str, list[WaitingJob]] = {}

@@ -63,7 +63,7 @@ def _add_comment(root: Element, ticket: LaneTicket) -> None:
         f"{ticket.lane.name}: {pieces}",
         f"on {ticket.substrate.name}, {ticket.print_mode.name}.",
         f"Layers, first printed first: {ticket.item.layer_stack.value}.",
-        f"{layout.across} across, {layout.rows} rows, {layout.orientation}, {layout.length_mm:.0f} mm of print.",
+        f"{_rows(ticket)}, {layout.length_mm:.0f} mm of print.",
     ]
     for part in ticket.parts:
         finishing = [*panels_in_words(part.item, part.layout), *finishing_in_words(part.item)]
@@ -72,6 +72,13 @@ def _add_comment(root: Element, ticket: LaneTicket) -> None:
         words += finishing
     comment = child(root, "Comment", Name="Instruction")
     comment.text = clean(" ".join(words))
+
+
+def _rows(ticket: LaneTicket) -> str:
+    layout = ticket.layout
+    if ticket.gang:
+        return "Packed together"
+    return f"{layout.across} across, {layout.rows} rows, {layout.orientation}"
 
 
 def _pieces(item: Item, of: str) -> str:

@@ -7,10 +7,12 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from click.testing import CliRunner
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
 from tests.unit.flow.test_following_a_press import Press, follow_all
+from ticketbridge.cli import main
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.releasing import release_waiting
@@ -343,3 +345,43 @@ def test_without_a_word_in_the_shop_every_job_is_printed_alone(bench: Bench) -> 
     bridge = bench.restart()
     take_two(bench, bridge)
     assert written(bench) == ["Q000001.jdf"]
+
+
+def test_a_gang_counts_as_one_ticket_of_those_that_a_lane_takes(bench: Bench) -> None:
+    bench.change("presses.yaml", "ahead: 1", "ahead: 2")
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    accept(bridge, [bench.claim(bench.drop(replace(BANNER, file_name="next.jdf", job_id="HL-3")))])
+    assert written(bench) == ["G000001.jdf", "Q000003.jdf"]
+
+
+def show(bench: Bench, *words: str) -> str:
+    result = CliRunner().invoke(main, ["jobs", "--shop", str(bench.folder), "show", *words])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_the_operator_sees_whose_pieces_lie_where(bench: Bench, tmp_path: Path) -> None:
+    bridge = bench.restart()
+    take_two(bench, bridge)
+    bridge.store.close()
+    drawn = tmp_path / "roll.svg"
+    told = show(bench, "G000001", "--picture", str(drawn))
+
+    assert "G000001 is one run of 2 jobs: 7 pieces" in told
+    assert "Q000001 HL-1: 3 x 600 x 900 mm" in told
+    assert "Q000002 HL-2: 4 x 500 x 700 mm" in told
+    picture = drawn.read_text()
+    for name, count in (("Q000001", 3), ("Q000002", 4)):
+        assert all(f">{name} {piece}<" in picture for piece in range(1, count + 1))
+    assert "G000001 is one run of 2 jobs" in show(bench, "Q000002")
+    assert "together_with: Q000001" in show(bench, "Q000002")
+
+
+def test_a_job_alone_can_be_drawn_too(bench: Bench, tmp_path: Path) -> None:
+    bridge = bench.restart()
+    accept(bridge, [bench.claim(bench.drop(FIRST))])
+    bridge.store.close()
+    drawn = tmp_path / "roll.svg"
+    assert "one run of" not in show(bench, "Q000001", "--picture", str(drawn))
+    assert "Q000001, HL-1" in drawn.read_text()
