@@ -111,8 +111,7 @@ class GangRuns(StrEnum):
 
     NEVER = "never"
     ALLOWED = "allowed"
-    """Jobs that stand behind one another at a lane, on the same substrate in the same print mode, are printed as one
-    run where that takes less roll and makes none of them late. Lanes that are fed by folder only."""
+    """Where it takes less roll and no more time."""
 
 
 class Settings(FromOutside):
@@ -135,7 +134,10 @@ class Settings(FromOutside):
     """A job for a narrow lane waits so long, from its arrival on, for one that prints beside it on the other lane;
     0 waits for nobody. It never waits longer than its due time allows, nor where no partner can come."""
     gang: GangRuns = GangRuns.NEVER
-    """Whether pieces of several orders may be printed packed together."""
+    """Whether pieces of several orders may be printed packed together, as one ticket for the press: jobs that stand
+    behind one another at a lane and share substrate, print mode and layers, where together they take less roll and
+    no more time, and none is late for it. Not where panels, drops or a flaw of the roll are in the way, and on lanes
+    that are fed by folder only."""
     gang_due_within_hours: NotNegative = 24
     """How far apart the due times of jobs may lie that are printed together."""
     signal_give_up_days: Positive = 5
