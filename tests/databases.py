@@ -31,7 +31,8 @@ class Server:
         """The address of an empty database."""
         name = f"ticketbridge_{os.getpid()}_{next(_NUMBERS)}"
         self.do(f"CREATE DATABASE {name}")
-        return self._address.set(drivername="postgresql", database=name).render_as_string(hide_password=False)
+        address = self._address.set(drivername="postgresql", database=name)
+        return address.render_as_string(hide_password=False).replace(":@", "@")
 
     def drop(self, address: str) -> None:
         """Take a database away, whoever is still connected."""
@@ -96,8 +97,9 @@ def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Address
 def run_sql(address: Address, statement: str, **values: object) -> list[tuple[object, ...]]:
     """One statement past the store, as a person would with the database's own tool."""
     engine = open_engine(address, read_only=False)
-    with engine.begin() as connection:
-        result = connection.execute(text(statement), values)
-        rows = [tuple(row) for row in result] if result.returns_rows else []
-    engine.dispose()
-    return rows
+    try:
+        with engine.begin() as connection:
+            result = connection.execute(text(statement), values)
+            return [tuple(row) for row in result] if result.returns_rows else []
+    finally:
+        engine.dispose()

@@ -11,7 +11,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections import Counter
 from pathlib import Path
 
@@ -133,16 +132,3 @@ def test_every_positive_answer_is_one_job_with_its_ticket_though_the_bridge_is_k
     kept = {path.name.partition("~")[0] for path in mine.accepted.iterdir()}
     assert set(claims.values()) <= kept, "no job without its ticket"
     assert [path.name for path in mine.claimed.iterdir() if path.suffix == ".jdf"] == []
-
-
-def until_answering(address: str, within_s: float = 30) -> None:
-    """Wait for a bridge that has just been started."""
-    until_s = time.monotonic() + within_s
-    while time.monotonic() < until_s:
-        try:
-            httpx2.post(address, content=b"", timeout=1)
-        except httpx2.TransportError:
-            time.sleep(0.05)
-        else:
-            return
-    raise AssertionError(f"nothing listens at {address}")

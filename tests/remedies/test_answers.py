@@ -9,6 +9,7 @@ from tests.remedies.changes import BANNER
 from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
 from tests.unit.flow.bench import press_returns, status_jmf
+from ticketbridge.model.share import REQUESTS, Share
 from ticketbridge.vocabulary.names import MARKER_NAME
 
 Steps = Iterator[None]
@@ -268,6 +269,34 @@ def test_a_ticket_is_tried_again(scene: Scene) -> Steps:
     [note] = scene.bench.source.refused.glob(f"*{BANNER.file_name}.findings.txt")
     assert "mapping.substrate-unknown" in note.read_text()
     scene.well = True
+
+
+ONLY_ANSWERS = Share(frozenset({REQUESTS}))
+"""Of several bridges the one that answers; another serves the hot folders."""
+
+
+@provokes("request.dropped-again", "restart it after a change")
+def test_a_refused_ticket_of_a_folder_that_another_bridge_serves(scene: Scene) -> Steps:
+    _refuse_unknown_film(scene)
+    scene.bridge.share = ONLY_ANSWERS
+    scene.command("jobs retry")
+    yield
+    scene.edit_beside("mappings/mis.yaml", "Harbour Banner 510", "Moonbeam Film 9")
+    scene.stop()
+    scene.take(BANNER.file_name)
+
+
+@provokes("request.drop-taken", "has taken that one, then ask again")
+def test_a_newer_ticket_lies_where_the_refused_one_would_be_put_back(scene: Scene) -> Steps:
+    _refuse_unknown_film(scene)
+    scene.bench.drop(BANNER)
+    scene.bridge.share = ONLY_ANSWERS
+    scene.command("jobs retry")
+    yield
+    scene.bridge.share = Share()
+    scene.take(BANNER.file_name)
+    scene.bridge.share = ONLY_ANSWERS
+    scene.command("jobs retry")
 
 
 @provokes("request.shop-faulty", "`ticketbridge check` shows all of them")

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -10,7 +11,7 @@ from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
 from tests.unit.accept.pdfs import pdf
 from tests.unit.flow.bench import COUNTER_HEADINGS, counter_line
-from ticketbridge.demo.orders import artwork
+from ticketbridge.demo.orders import artwork, ticket
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.waiting import wake
 from ticketbridge.spool import durable
@@ -29,6 +30,26 @@ def test_half_a_file(scene: Scene) -> Steps:
     scene.order(change=lambda data: data[:400], whole=False)
     yield
     scene.order()
+
+
+@provokes("intake.grew", "a name that ends in .tmp")
+def test_a_writer_that_goes_on_writing(scene: Scene, monkeypatch: pytest.MonkeyPatch) -> Steps:
+    sync = durable.sync_folder
+
+    def sync_while_it_grows(folder: Path) -> None:
+        for path in folder.glob(f"*{BANNER.file_name}"):
+            with path.open("ab") as file:
+                file.write(b"<!-- late -->")
+        sync(folder)
+
+    monkeypatch.setattr(durable, "sync_folder", sync_while_it_grows)
+    scene.order()
+    yield
+    monkeypatch.setattr(durable, "sync_folder", sync)
+    (scene.drop_folder() / "canvas.tmp").write_bytes(ticket(CANVAS))
+    (scene.drop_folder() / "canvas.tmp").rename(scene.drop_folder() / "canvas.jdf")
+    (scene.drop_folder() / "art" / f"{CANVAS.job_id}.pdf").write_bytes(artwork(CANVAS))
+    scene.take("canvas.jdf")
 
 
 @provokes("intake.unreadable", "with rights that let the bridge's account or group read it")

@@ -265,7 +265,7 @@ def test_work_for_a_press_that_takes_sheets(scene: Scene) -> Steps:
 
 @provokes("ticket.not-active", "when its node is Active")
 def test_a_node_that_must_not_run(scene: Scene) -> Steps:
-    how_to_print(scene, ('JobID="HG-2"', 'JobID="HG-2" Activation="Held"'))
+    how_to_print(scene, ('JobID="HG-2"', 'JobID="HG-2" Activation="Inactive"'))
     yield
     how_to_print(scene, ('JobID="HG-2"', 'JobID="HG-2" Activation="Active"'))
 
@@ -394,14 +394,14 @@ def test_an_order_of_nobody_knows_how_many(scene: Scene) -> Steps:
 
 @provokes("ticket.value-unreadable", "Correct the value")
 def test_a_size_that_is_none(scene: Scene) -> Steps:
-    scene.order(change=replaced(('Preferred="4110.23622 4818.897638 0"', 'Preferred="4110.23622"')))
+    scene.order(change=replaced(('Preferred="4110.23622 4110.23622 0"', 'Preferred="4110.23622"')))
     yield
     scene.order()
 
 
 @provokes("ticket.unit-doubtful", "JDF counts lengths in points")
 def test_a_size_in_another_unit(scene: Scene) -> Steps:
-    scene.order(change=replaced(("4110.23622 4818.897638 0", "1.45 1.7 0")))
+    scene.order(change=replaced(("4110.23622 4110.23622 0", "1.45 1.45 0")))
     yield
     scene.order()
 

@@ -6,12 +6,18 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import SourcePlaces, claim_of, claimed_name
 
 MOST_ATTEMPTS = 3
 """A ticket found claimed and unfinished at so many starts has ended the process as often: it is set aside."""
+
+
+THIS_RUN: Final = secrets.token_hex(3)
+"""In every claim of this process: by it a bridge tells what it has in hand from what another has left behind."""
+_COUNT: Final = itertools.count(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +42,7 @@ class Claimed:
 
 
 class Claimer:
-    """Gives fresh names and does the renames of one source."""
+    """Does the renames of one source. Names are fresh in the whole process."""
 
     def __init__(self, source_id: str, places: SourcePlaces, run: str = "") -> None:
         """Begin.
@@ -48,8 +54,7 @@ class Claimer:
         """
         self._source_id = source_id
         self._places = places
-        self._run = run + secrets.token_hex(3)
-        self._count = itertools.count(1)
+        self._run = run + THIS_RUN
 
     def claim(self, name: str, now: datetime, *, whole: bool) -> Claimed | None:
         """Take a file out of the drop folder; None where it is gone or is no regular file.
@@ -77,7 +82,7 @@ class Claimer:
 
     def name(self, name: str, now: datetime, *, whole: bool = True) -> Claimed:
         """A fresh name among the claimed files; nothing lies there yet."""
-        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(self._count):06d}-1"
+        claim_id = f"{now:%Y%m%dT%H%M%S}-{self._run}-{next(_COUNT):06d}-1"
         target = self._places.claimed / claimed_name(claim_id, name)
         return Claimed(self._source_id, claim_id, name, target, whole)
 
@@ -112,6 +117,12 @@ def split_attempts(claim_id: str) -> tuple[str, int]:
     """The claim id without its count, and the count."""
     base, _, attempts = claim_id.rpartition("-")
     return (base, int(attempts)) if base and attempts.isdigit() else (claim_id, 1)
+
+
+def run_of(claim_id: str) -> str:
+    """Which run of a bridge made this claim; empty where the name is none of ours."""
+    parts = claim_id.split("-")
+    return parts[1] if len(parts) > 1 else ""
 
 
 def is_regular(path: Path) -> bool:

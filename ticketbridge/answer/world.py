@@ -2,13 +2,16 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from typing import Final
 
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import Roll
+
+SMALL_QUEUE: Final = 100
+"""So many entries are put into an answer in about a millisecond."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,6 @@ class World:
     """Everything that is asked about.
 
     Attributes:
-        at: The moment.
         bridge_id: The bridge's own DeviceID.
         addressed: The lane that the message is for; None means the bridge with all its lanes.
         lanes: The lanes that are meant.
@@ -76,7 +78,6 @@ class World:
         ticket_schemes: How a ticket may be named: ``cid``, and what this asker may use besides.
     """
 
-    at: datetime
     bridge_id: str
     addressed: str | None
     lanes: tuple[LaneNow, ...]
@@ -84,3 +85,8 @@ class World:
     shelf: tuple[RollNow, ...] = ()
     subscriptions: tuple[Subscription, ...] = ()
     ticket_schemes: tuple[str, ...] = ("cid",)
+
+    @property
+    def is_small(self) -> bool:
+        """Whether answering takes no time worth a step into another thread."""
+        return sum(len(lane.jobs) for lane in self.lanes) <= SMALL_QUEUE

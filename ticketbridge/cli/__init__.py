@@ -3,6 +3,7 @@
 import click
 
 from ticketbridge import __version__
+from ticketbridge.cli.bridges import bridges
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
 from ticketbridge.cli.estimates import estimates
@@ -39,6 +40,7 @@ for command in (
     plan,
     estimates,
     rolls,
+    bridges,
     jmf,
     password,
     press_sim,

@@ -19,12 +19,16 @@ if TYPE_CHECKING:
     from ticketbridge.model.job import Job, Standing
 
 
+ENDED_SHOWN = 100
+
+
 @click.group(invoke_without_command=True)
 @shop_option
 @json_option
+@click.option("--all", "every", is_flag=True, help="Also every job that was finished long ago.")
 @click.pass_context
-def jobs(context: click.Context, folder: Path, *, as_json: bool) -> None:
-    """List the jobs of a shop; with a word after it, show one or ask the bridge to do something with it.
+def jobs(context: click.Context, folder: Path, *, as_json: bool, every: bool) -> None:
+    """List the jobs of a shop, of the finished ones the latest 100; with a word after it, show one or ask the bridge to do something with it.
 
     \b
     ticketbridge jobs --shop DIR                 list them
@@ -34,7 +38,7 @@ def jobs(context: click.Context, folder: Path, *, as_json: bool) -> None:
     context.obj = folder
     if context.invoked_subcommand is None:
         with viewed(folder) as tx:
-            standings = tx.all_jobs()
+            standings = tx.all_jobs() if every else tx.recent_jobs(ENDED_SHOWN)
         click.echo(_as_json(standings) if as_json else _listing(standings))
 
 

@@ -32,6 +32,10 @@ def press_sim(folder: Path, clock_factor: float, until_idle_s: float | None, sto
 
     A file FOLDER/control/jam brings a jam. Where a roll ends, the lane waits for a file roll-loaded in
     FOLDER/control/DEVICE, or for the time that roll_change_s in press.yaml names.
+
+    With http_port in press.yaml it takes JMF as well. Files in FOLDER/control/http make it misbehave, each once:
+    late, silence, cut, deaf, wrong-code or refuse for an answer, all or those to one type of message
+    (silence-SubmitQueueEntry), twice or swapped for its signals. The file may hold seconds or a ReturnCode.
     """
     from ticketbridge.press_sim import run
 

@@ -27,7 +27,9 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
     from ticketbridge.daemon.service import AlreadyRunning, run_service
     from ticketbridge.model.codes import remedy, sentence
     from ticketbridge.spool.durable import PlaceNotReady
+    from ticketbridge.store.leases import Fenced
     from ticketbridge.store.opening import StoreIsNewer
+    from ticketbridge.store.postgres import DriverMissing
 
     try:
         run_service(folder, stop_at_eof=stop_at_eof)
@@ -35,9 +37,12 @@ def run(folder: Path, *, stop_at_eof: bool) -> None:
         for finding in refusal.findings:
             click.echo(f"{finding.place}: {sentence(finding)} {remedy(finding)}", err=True)
         sys.exit(1)
-    except (AlreadyRunning, StoreIsNewer) as error:
+    except (AlreadyRunning, StoreIsNewer, DriverMissing) as error:
         click.echo(f"Not started: {error}.", err=True)
         sys.exit(3)
+    except Fenced as error:
+        click.echo(f"Stopped: {error}.", err=True)
+        sys.exit(os.EX_TEMPFAIL)
     except PlaceNotReady as error:
         click.echo(f"Not started: {error}.", err=True)
         sys.exit(os.EX_TEMPFAIL)

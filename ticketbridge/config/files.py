@@ -59,4 +59,7 @@ MAPPINGS_FOLDER: Final = "mappings"
 MAPPING_MODEL: Final[type[BaseModel]] = Mapping
 
 STATE_FOLDER: Final = "state"
-"""Where the store lies, below the shop folder."""
+"""Where the bridge keeps what is its own, below the shop folder."""
+
+STORE_FILE: Final = "bridge.sqlite"
+"""The store of one bridge, in the state folder."""

@@ -203,7 +203,7 @@ def _state_folder_faults(
     place = Place(str(loaded.state_folder))
     yield from _folder_faults(loaded.state_folder, place, seen)
     mount = mount_of(loaded.state_folder, mounts)
-    if mount and mount.over_network:
+    if mount and mount.over_network and loaded.shop.settings.store is None:
         yield Finding(
             "config.store-on-network", place, {"folder": str(loaded.state_folder), "mount": str(mount)}
         )

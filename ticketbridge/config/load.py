@@ -17,6 +17,7 @@ from ticketbridge.config.files import (
     SETTINGS_FILE,
     STATE_FOLDER,
     STOCK_FILE,
+    STORE_FILE,
     SUBSTRATES_FILE,
     PressesFile,
     PrintModesFile,
@@ -72,6 +73,11 @@ class LoadedShop:
         """Where the store lies."""
         return self.folder / STATE_FOLDER
 
+    @property
+    def store(self) -> Path | str:
+        """Where the store is: the file of a SQLite store, or the address of a PostgreSQL database."""
+        return self.shop.settings.store or self.state_folder / STORE_FILE
+
     def resolved(self, configured: str) -> Path:
         """A configured folder as a path: relative ones lie below the shop folder."""
         return self.folder / configured
@@ -79,6 +85,14 @@ class LoadedShop:
     def place(self, file: str, path: KeyPath) -> Place:
         """Where a value of the configuration stands."""
         return self.documents[file].place(path)
+
+
+def store_of(folder: Path) -> Path | str:
+    """Where the store of a shop is, from ``shop.yaml`` alone: for commands that only look, also into a faulty shop."""
+    document, _ = read_document(folder / SETTINGS_FILE)
+    settings = document.data if document else None
+    address = settings.get("store") if isinstance(settings, dict) else None
+    return address if isinstance(address, str) else folder.resolve() / STATE_FOLDER / STORE_FILE
 
 
 def load_shop(folder: Path, trying: Path | None = None) -> LoadedShop:

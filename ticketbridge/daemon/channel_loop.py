@@ -3,17 +3,23 @@
 import threading
 
 from ticketbridge.daemon import clock
-from ticketbridge.daemon.channel import SETTLE_S, Channel
+from ticketbridge.daemon.channel import SETTLE_S, Channel, Turn
 from ticketbridge.daemon.heartbeats import Heartbeats
+from ticketbridge.daemon.logs import Notices
+from ticketbridge.store.leases import Fenced
+from ticketbridge.store.records import WorldFault
+
+STORE_WAIT_S = 2.0
 
 
 class ChannelLoop(threading.Thread):
     """Turns one channel until stopped."""
 
-    def __init__(self, channel: Channel, heartbeats: Heartbeats) -> None:
+    def __init__(self, channel: Channel, heartbeats: Heartbeats, notices: Notices) -> None:
         super().__init__(name=f"channel {channel.name}", daemon=True)
         self._channel = channel
         self._heartbeats = heartbeats
+        self._notices = notices
         self._stopping = threading.Event()
         self._awake = threading.Event()
 
@@ -21,13 +27,21 @@ class ChannelLoop(threading.Thread):
         """Until stopped. New messages shorten the wait of an idle channel, never that of a failing one."""
         while not self._stopping.is_set():
             self._awake.clear()
-            turn = self._channel.turn(self._stops)
+            try:
+                turn = self._channel.turn(self._stops)
+                self._notices.well(f"{self.name} has no store")
+            except (*WorldFault, Fenced) as error:  # disk full, database away: the outbox remembers
+                self._notices.failing(f"{self.name} has no store", reason=str(error))
+                turn = Turn(more=False, failing_s=STORE_WAIT_S)
             if turn.failing_s:
                 self._wait(turn.failing_s)
             elif not turn.more:
                 self._heartbeats.beat(self.name)
                 self._awake.wait(SETTLE_S)
-        self._channel.close()
+        try:
+            self._channel.close()
+        except (*WorldFault, Fenced) as error:
+            self._notices.failing(f"{self.name} has no store", reason=str(error))
 
     def wake(self) -> None:
         """There may be something to send."""

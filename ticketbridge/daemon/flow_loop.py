@@ -8,6 +8,7 @@ from queue import Queue
 from typing import Any, TypeVar
 
 from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
@@ -22,7 +23,10 @@ from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.waiting import wake
-from ticketbridge.store.records import WorldFault
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE
+from ticketbridge.spool import durable
+from ticketbridge.store.leases import Fenced
+from ticketbridge.store.records import StateMoved, WorldFault
 
 T = TypeVar("T")
 
@@ -57,6 +61,7 @@ class FlowLoop:
         self._stopping = threading.Event()
         self._pause_s = 0.0
         self._at_fault = False
+        self._ended_by: Exception | None = None
 
     def do(self, work: Callable[[Bridge], Any]) -> "Future[Any]":
         """Have something done in the thread that moves jobs, and wait for what it gives back."""
@@ -74,22 +79,37 @@ class FlowLoop:
         self._stopping.set()
         self._awake.set()
 
+    def end_with(self, error: Exception) -> None:
+        """End, and tell whoever runs this loop why."""
+        self._ended_by = error
+        self.stop()
+
+    def hindrance(self) -> str | None:
+        """Why nothing should be claimed now: what is claimed would only wait."""
+        return "the flow stands still" if self._pause_s else None
+
     def run(self) -> None:
         """Turn until stopped.
 
         A fault of the world (disk full, database locked) pauses the work and is tried again for as long as it
         takes. A fault of ours counts as an attempt on the ticket in hand, so that after a few of them the
         ticket is set aside and the others go on.
+
+        Raises:
+            Fenced: Another bridge has taken over what this one served.
         """
         while not self._stopping.is_set():
             self._awake.clear()
             try:
                 if self._pause_s:
                     rescue(self._bridge, crashed=self._at_fault)
+                self.before_turn()
                 self._turn()
                 self._pause_s = 0.0
                 self._notices.well("the flow stands still")
-            except (OSError, *WorldFault) as error:
+            except Fenced:
+                raise
+            except (OSError, *WorldFault, durable.PlaceNotReady, StateMoved) as error:
                 self._at_fault = False
                 self._pause(str(error))
             except Exception as error:
@@ -99,37 +119,41 @@ class FlowLoop:
             self._heartbeats.beat("flow")
             if self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
                 self._awake.wait(TURN_S)
+        if self._ended_by is not None:
+            raise self._ended_by
 
     def _turn(self) -> None:
-        self.before_turn()
-        for device_id in sorted(self._bridge.unfinished_lanes):
+        for device_id in sorted(self._bridge.unfinished_lanes & set(self._bridge.my_lanes)):
             rescue_lane(self._bridge, device_id)
-        for source_id in sorted(self._bridge.unfinished_sources):
+        for source_id in sorted(self._bridge.unfinished_sources & set(self._bridge.my_sources)):
             rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
+        share = self._bridge.share  # what another bridge serves by now, it finds in its folder
         for _ in range(min(GROUP, self.from_presses.qsize())):
-            item = (
-                self.from_presses.get_nowait()
-            )  # one by one: what a fault leaves here is taken in the next turn
+            # One by one: what a fault leaves here is taken in the next turn.
+            item = self.from_presses.get_nowait()
             if isinstance(item, Handed):
                 take_handed(self._bridge, item)
-            else:
+            elif share.has(LANE, item.device_id):
                 follow(self._bridge, item)
             worked = True
         batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
+        batch = [one for one in batch if share.has(SOURCE, one.source_id) or is_submitted(one.claim_id)]
         while batch:
             batch = accept(self._bridge, batch)
             accepted = True
-        answered = answer_requests(self._bridge)
+        answered = answer_requests(self._bridge) if share.has(REQUESTS) else False
         for asked in _drain(self._asked, GROUP):
             asked.do(self._bridge)
             answered = True
         # Taking in has just looked at what may go; only an answered request can have changed that since.
         released = release_waiting(self._bridge) if answered or not accepted else False
-        signalled = send_states(self._bridge) if self._bridge.subscriptions else False
+        tells = share.has(REQUESTS)  # of several bridges one tells and plans for all
+        signalled = send_states(self._bridge) if tells and self._bridge.subscriptions else False
         changed = worked or accepted or answered or released
         self._bridge.plan_is_old |= changed
-        if signalled or changed or learn_again(self._bridge) or plan_by_itself(self._bridge):
+        planned = learn_again(self._bridge) or (tells and plan_by_itself(self._bridge))
+        if signalled or changed or planned:
             self._told()
 
     def _pause(self, reason: str) -> None:

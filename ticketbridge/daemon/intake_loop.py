@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from queue import Full, Queue
 
 from ticketbridge.accept.claim import Claimed, Claimer
@@ -21,8 +22,21 @@ PDF_END_WITHIN = 1024
 """Bytes from the end of a PDF in which its end mark is looked for (common practice of readers)."""
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
+HINDERED_S = 0.5
 HAND_ON_S = 1.0
 """How long to wait at once for room in the flow's inbox; what is claimed and not handed on is found at the next start."""
+
+
+def full(folder: Path, keep_free_mb: float) -> str | None:
+    """What to say where a folder's disk has too little room for more tickets; None where it has enough.
+
+    Raises:
+        OSError: The folder cannot be looked at.
+    """
+    free_mb = durable.free_mb(folder)
+    if free_mb >= keep_free_mb:
+        return None
+    return f"the disk of {folder} has {free_mb:.0f} MB free and keep_free_mb is {keep_free_mb:g}: make room there"
 
 
 class IntakeLoop(threading.Thread):
@@ -38,6 +52,7 @@ class IntakeLoop(threading.Thread):
         notices: Notices,
         heartbeats: Heartbeats,
         taken: frozenset[Kind] = frozenset({Kind.TICKET, Kind.MESSAGE}),
+        hindrance: Callable[[], str | None] = lambda: None,
     ) -> None:
         super().__init__(name=f"intake {source.id}", daemon=True)
         self._places = places
@@ -46,6 +61,7 @@ class IntakeLoop(threading.Thread):
         self._wake = wake
         self._notices = notices
         self._heartbeats = heartbeats
+        self._hindrance = hindrance
         self._stopping = threading.Event()
         self._claimer = Claimer(source.id, places)
         watch = source.watch
@@ -61,7 +77,11 @@ class IntakeLoop(threading.Thread):
             self._ask_for_events()
         while not self._stopping.is_set():
             try:
+                if self._is_hindered():
+                    continue
                 for settled in self._watch.next_settled():
+                    if self._is_hindered():  # what is left is seen again at the next look
+                        break
                     self._claim(settled)
                 self._notices.well(f"{self.name} cannot look at its drop folder")
             except (OSError, durable.PlaceNotReady) as error:
@@ -69,6 +89,9 @@ class IntakeLoop(threading.Thread):
                 self._stopping.wait(RETRY_S)
             self._tell_unknown()
             self._heartbeats.beat(self.name)
+
+    def wake(self) -> None:
+        """Nothing to do: it is woken by its folder."""
 
     def take(self, kinds: frozenset[Kind]) -> None:
         """Take files of these kinds from now on."""
@@ -78,6 +101,18 @@ class IntakeLoop(threading.Thread):
         """End soon; what is not claimed stays in the drop folder."""
         self._stopping.set()
         self._watch.stop()
+
+    def _is_hindered(self) -> bool:
+        """Whether nothing may be claimed now; waits a moment where that is so. What is dropped stays where it is."""
+        reason = self._hindrance()
+        what = f"{self.name} takes nothing"
+        if reason is None:
+            self._notices.well(what)
+            return False
+        self._notices.failing(what, reason=reason)
+        self._heartbeats.beat(self.name)
+        self._stopping.wait(HINDERED_S)
+        return True
 
     def _ask_for_events(self) -> None:
         try:

@@ -54,6 +54,9 @@ class LaneLoop(threading.Thread):
             self._heartbeats.beat(self.name)
             self._stopping.wait(LOOK_S)
 
+    def wake(self) -> None:
+        """Nothing to do: it looks often enough."""
+
     def stop(self) -> None:
         """End soon; what is not followed stays where the press put it."""
         self._stopping.set()

@@ -126,6 +126,8 @@ class PressLine:
         """One step of the oldest open submission. True where it came to its end, so that the next may follow."""
         with self.store.transaction() as tx:
             delivery = tx.next_submission(self.head.device_id)
+        if self._open.queue_entry_id not in ("", delivery and delivery.queue_entry_id):
+            self._settle_by_word(self._open.queue_entry_id)
         if delivery is None:
             self._open = _Open()
             return False
@@ -190,6 +192,13 @@ class PressLine:
         self._open = _Open()
         name = delivery.queue_entry_id
         self.hand(Submitted(self.head.device_id, name, move, press_entry_id, reason))
+
+    def _settle_by_word(self, name: str) -> None:
+        """The press spoke of the job before its answer was had: then it has the ticket, and the copy here has served."""
+        with self.store.transaction() as tx:
+            delivery = tx.delivery(name)
+        if delivery is not None and delivery.delivered:
+            self._settle(delivery, Move.DELIVERED, delivery.press_entry_id, "")
 
     def _subscribe(self) -> bool:
         """Open the channels anew after a start, and after the press was away. False where it cannot be reached."""

@@ -17,6 +17,8 @@ from ticketbridge.jdf.post import Poster
 from ticketbridge.model.exchange import Exchange
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.retry import ChannelRules
+from ticketbridge.store.leases import Fenced
+from ticketbridge.store.records import WorldFault
 
 TURN_S: Final = 0.5
 """The press is looked after at least this often."""
@@ -41,6 +43,7 @@ class PressLoop(threading.Thread):
         self._inbox = inbox
         self._wake = wake
         self._heartbeats = heartbeats
+        self._notices = notices
         self._stopping = threading.Event()
         self._awake = threading.Event()
         channel = press_channel(device_id)
@@ -64,7 +67,12 @@ class PressLoop(threading.Thread):
         """Until stopped."""
         while not self._stopping.is_set():
             self._awake.clear()
-            more = self._line.turn()
+            try:
+                more = self._line.turn()
+                self._notices.well(f"{self.name} has no store")
+            except (*WorldFault, Fenced) as error:  # disk full, database away: the store remembers
+                self._notices.failing(f"{self.name} has no store", reason=str(error))
+                more = False
             self._heartbeats.beat(self.name)
             if not more:
                 self._awake.wait(TURN_S)

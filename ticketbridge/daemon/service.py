@@ -5,7 +5,10 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import IO
 
@@ -20,11 +23,13 @@ from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.server import HttpLoop
-from ticketbridge.daemon.intake_loop import IntakeLoop
+from ticketbridge.daemon.intake_loop import IntakeLoop, full
 from ticketbridge.daemon.lane_loop import LaneLoop
 from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
+from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
+from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP
@@ -32,13 +37,16 @@ from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
-from ticketbridge.model.shop import Source
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, lease_name
+from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender, Sender
 from ticketbridge.spool import durable
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
+from ticketbridge.store.leases import Leases
 from ticketbridge.store.store import Store, open_store, open_view
 
 DEFAULT_RULES = ChannelRules()
@@ -61,6 +69,9 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     Raises:
         ConfigRefused: The shop folder has faults; all of them are in it.
         AlreadyRunning: Another bridge runs on this folder.
+        Fenced: Another bridge has taken over what this one served.
+        StoreIsNewer: A newer bridge has changed the store.
+        DriverMissing: The store is a PostgreSQL database, and its library is not installed.
         PlaceNotReady: The state folder is not there. A new store in its place would forget every ticket.
     """
     logs.configure()
@@ -68,20 +79,23 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
     durable.require_ready(places.state)
-    with _lock(places.lock):
-        for box in (places.requests, places.replies):
-            box.mkdir(exist_ok=True)
-        store = open_store(places.database)
-        try:
+    for box in (places.requests, places.replies):
+        box.mkdir(exist_ok=True)
+    if isinstance(loaded.store, str):
+        store, leases = join(loaded.store)
+        with closing(store):
+            Service(loaded, places, store, leases).run(stop_at_eof=stop_at_eof)
+    else:
+        with _lock(places.lock), closing(open_store(loaded.store)) as store:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
-        finally:
-            store.close()
 
 
 class Service:
     """All threads of one bridge."""
 
-    def __init__(self, loaded: LoadedShop, places: ShopPlaces, store: Store) -> None:
+    def __init__(
+        self, loaded: LoadedShop, places: ShopPlaces, store: Store, leases: Leases | None = None
+    ) -> None:
         shop = loaded.shop
         self._notices = logs.Notices()
         self._heartbeats = Heartbeats(clock.monotonic)
@@ -98,55 +112,38 @@ class Service:
         )
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
-        self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._mappings.look
-        self._channels = [loop for source in shop.settings.sources for loop in self._channel_loops(source)]
-        self._channels += self._return_loops(shop.settings.jmf)
+        self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._before_turn
         self._subscribers: dict[tuple[str, str], ChannelLoop] = {}
         self._leaving: list[ChannelLoop] = []
-        self._listeners: list[IntakeLoop | LaneLoop | HttpLoop] = [
-            IntakeLoop(
-                source,
-                places.source(source.folder),
-                shop.settings.limits,
-                self._flow.claimed,
-                self._flow.wake,
-                self._notices,
-                self._heartbeats,
-                kinds_taken(source, shop.mappings[source.mapping]),
-            )
-            for source in shop.settings.sources
-        ]
-        self._listeners += [
-            LaneLoop(
-                device_id,
-                places.lane(lane.folder),
-                self._flow.from_presses,
-                self._flow.wake,
-                self._notices,
-                self._heartbeats,
-            )
-            for device_id, (_, lane) in shop.lanes().items()
-        ]
-        self._presses = [
-            PressLoop(
+        jmf = shop.settings.jmf
+        self._http = None if jmf is None else self._http_loop(jmf, open_view(loaded.store))
+        makers: dict[str, Callable[[], Sequence[Loop]]] = {}
+        for source in shop.settings.sources:
+            makers[lease_name(SOURCE, source.id)] = partial(self._intake_loops, source)
+        for channel, sender in self._senders(shop.settings).items():
+            makers[lease_name(SUBSCRIBER, channel)] = partial(self._channel_loops, channel, sender)
+        for device_id, (press, lane) in shop.lanes().items():
+            makers[lease_name(LANE, device_id)] = partial(self._lane_loops, device_id, press, lane)
+        self._serving = Serving(makers, self._heartbeats)
+        self._sharing: Sharing | None = None
+        if leases is not None:
+            self._sharing = Sharing(
                 self._bridge,
-                device_id,
-                press.jmf,
-                self._flow.from_presses,
-                self._flow.wake,
-                self._exchanges.note,
+                self._serving,
+                leases,
+                str(loaded.store),
+                self._flow.end_with,
+                self._wake,
                 self._notices,
-                self._heartbeats,
-                Clocks(clock.now, clock.monotonic),
             )
-            for device_id, (press, _) in shop.lanes().items()
-            if press.jmf is not None
-        ]
-        if shop.settings.jmf is not None:
-            self._listeners.append(self._http_loop(shop.settings.jmf))
+
+    def _before_turn(self) -> None:
+        self._mappings.look()
+        if self._sharing is not None:
+            self._sharing.settle()
 
     def _take_what_mappings_read(self) -> None:
-        for loop in self._listeners:
+        for loop in self._serving.loops:
             if isinstance(loop, IntakeLoop):
                 source = self._bridge.sources[loop.source_id]
                 loop.take(kinds_taken(source, self._bridge.shop.mappings[source.mapping]))
@@ -157,35 +154,42 @@ class Service:
             signal.signal(number, lambda *_: self._flow.stop())
         if stop_at_eof:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
-        rescue(self._bridge, crashed=True)
+        if self._sharing is None:
+            rescue(self._bridge, crashed=True)
+            self._serving.start(self._serving.names)
+        else:
+            self._sharing.start()
         self._heartbeats.beat("flow")
         self._keep_subscribers()
-        for loop in (*self._channels, *self._presses, *self._listeners):
-            self._heartbeats.beat(loop.name)  # so that one that hangs in its first turn is missed, too
-            loop.start()
+        if self._http is not None:
+            self._heartbeats.beat(self._http.name)
+            self._http.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
-        self._notices.tell("ready", sources=len(self._bridge.sources), lanes=len(self._bridge.lanes))
-        systemd.notify("READY=1", f"STATUS={len(self._bridge.lanes)} lanes, watching")
-        self._flow.run()
-        self._stop()
+        lanes = len(self._bridge.my_lanes)
+        self._notices.tell("ready", sources=len(self._bridge.my_sources), lanes=lanes)
+        systemd.notify("READY=1", f"STATUS={lanes} lanes, watching")
+        try:
+            self._flow.run()
+        finally:
+            self._stop()
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        loops = (*self._listeners, *self._presses, *self._channels, *self._subscribers.values())
-        for loop in loops:
-            loop.stop()
-        until_s = clock.monotonic() + STOP_S
-        for loop in loops:
-            loop.join(max(0.0, until_s - clock.monotonic()))
+        others: list[Ending] = list(self._subscribers.values())
+        if self._http is not None:
+            others.append(self._http)
+        stop_all([*others, *self._serving.loops], STOP_S)
+        if self._sharing is not None:
+            self._sharing.stop()
         self._bridge.copying.stop()
         self._disk.shutdown()
         self._notices.tell("stopped")
 
-    def _http_loop(self, settings: JmfEndpoint) -> HttpLoop:
+    def _http_loop(self, settings: JmfEndpoint, view: Store) -> HttpLoop:
         desk = Desk(
             settings=settings,
             bridge=self._bridge,
-            view=open_view(self._bridge.places.database),
+            view=view,
             do=self._flow.do,
             inbox=self._flow.claimed,
             wake=self._flow.wake,
@@ -193,39 +197,105 @@ class Service:
         )
         return HttpLoop(desk, self._bridge.places.folder, self._heartbeats)
 
-    def _channel_loops(self, source: Source) -> list[ChannelLoop]:
-        places = self._bridge.places.source(source.folder)
-        made = [self._channel_loop(f"{source.id}.{FOLDER}", FolderSender(places.status))]
-        if source.status_url:
-            channel = f"{source.id}.{HTTP}"
-            poster = Poster(source.status_url, channel, self._exchanges.note)
-            made.append(self._channel_loop(channel, HttpSender(poster)))
-        return made
+    def _intake_loops(self, source: Source) -> list[Loop]:
+        shop = self._bridge.shop
+        return [
+            IntakeLoop(
+                source,
+                self._bridge.places.source(source.folder),
+                shop.settings.limits,
+                self._flow.claimed,
+                self._flow.wake,
+                self._notices,
+                self._heartbeats,
+                kinds_taken(source, shop.mappings[source.mapping]),
+                partial(self._hindrance, source),
+            )
+        ]
+
+    def _lane_loops(self, device_id: str, press: Press, lane: Lane) -> list[Loop]:
+        loops: list[Loop] = [
+            LaneLoop(
+                device_id,
+                self._bridge.places.lane(lane.folder),
+                self._flow.from_presses,
+                self._flow.wake,
+                self._notices,
+                self._heartbeats,
+            )
+        ]
+        if press.jmf is not None:
+            loops.append(
+                PressLoop(
+                    self._bridge,
+                    device_id,
+                    press.jmf,
+                    self._flow.from_presses,
+                    self._flow.wake,
+                    self._exchanges.note,
+                    self._notices,
+                    self._heartbeats,
+                    Clocks(clock.now, clock.monotonic),
+                )
+            )
+        return loops
+
+    def _hindrance(self, source: Source) -> str | None:
+        """Why nothing may be claimed now. Asked by the thread of that source: a share that hangs holds only it."""
+        places, keep_mb = self._bridge.places, self._bridge.shop.settings.keep_free_mb
+        return (
+            self._flow.hindrance()
+            or (self._sharing.hindrance() if self._sharing else None)
+            or full(places.state, keep_mb)
+            or full(places.source(source.folder).folder, keep_mb)
+        )
+
+    def _senders(self, settings: Settings) -> dict[str, Callable[[], Sender]]:
+        """How to make the way to each configured subscriber, by channel."""
+        senders: dict[str, Callable[[], Sender]] = {}
+        for source in settings.sources:
+            status = self._bridge.places.source(source.folder).status
+            senders[f"{source.id}.{FOLDER}"] = partial(FolderSender, status)
+            if source.status_url:
+                channel = f"{source.id}.{HTTP}"
+                senders[channel] = partial(self._http_sender, source.status_url, channel)
+        if settings.jmf is not None:
+            for partner in settings.jmf.senders:
+                if partner.source and partner.signal_urls:  # it may have its tickets back by message
+                    name, store, note = returns_channel(partner), self._bridge.store, self._exchanges.note
+                    senders[name] = partial(ReturnSender, name, settings.jmf, store, note)
+        return senders
+
+    def _http_sender(self, url: str, channel: str) -> HttpSender:
+        return HttpSender(Poster(url, channel, self._exchanges.note))
+
+    def _channel_loops(self, channel: str, sender: Callable[[], Sender]) -> list[Loop]:
+        return [self._channel_loop(channel, sender())]
 
     def _channel_loop(self, channel: str, sender: Sender, said: ChannelRules = DEFAULT_RULES) -> ChannelLoop:
         rules = replace(said, give_up_days=self._bridge.shop.settings.signal_give_up_days)
         clocks = Clocks(clock.now, clock.monotonic)
         made = Channel(channel, sender, self._bridge.store, rules, self._notices, clocks)
-        return ChannelLoop(made, self._heartbeats)
+        return ChannelLoop(made, self._heartbeats, self._notices)
 
-    def _return_loops(self, endpoint: JmfEndpoint | None) -> list[ChannelLoop]:
-        """One for each partner that submits by message and may have its tickets back that way."""
-        if endpoint is None:
-            return []
-        channels = [returns_channel(one) for one in endpoint.senders if one.source and one.signal_urls]
-        store, note = self._bridge.store, self._exchanges.note
-        return [self._channel_loop(name, ReturnSender(name, endpoint, store, note)) for name in channels]
+    def _wake(self) -> None:
+        """There may be something to do for every thread."""
+        self._flow.wake()
+        self._serving.wake()
 
     def _wake_talkers(self) -> None:
         self._keep_subscribers()
-        for channel in (*self._channels, *self._subscribers.values()):
+        for channel in self._subscribers.values():
             channel.wake()
-        for press in self._presses:
-            press.wake()
+        self._serving.wake()
 
     def _keep_subscribers(self) -> None:
-        """A loop for each channel that was opened by message, and none for those that are closed."""
-        wanted = {(one.channel, one.url): one for one in self._bridge.subscriptions}
+        """A loop for each channel that was opened by message, and none for those that are closed.
+
+        Of several bridges the one that answers requests serves them.
+        """
+        mine = self._bridge.subscriptions if self._bridge.share.has(REQUESTS) else ()
+        wanted = {(one.channel, one.url): one for one in mine}
         for key in self._subscribers.keys() - wanted.keys():
             self._leaving.append(self._subscribers.pop(key))
             self._leaving[-1].stop()
@@ -233,8 +303,8 @@ class Service:
             self._leaving.remove(loop)
             self._heartbeats.forget(loop.name)
         for key in wanted.keys() - self._subscribers.keys():
-            poster = Poster(key[1], key[0], self._exchanges.note)
-            loop = self._channel_loop(key[0], HttpSender(poster), _rules(wanted[key]))
+            sender = self._http_sender(key[1], key[0])
+            loop = self._channel_loop(key[0], sender, _rules(wanted[key]))
             self._subscribers[key] = loop
             self._heartbeats.beat(loop.name)
             loop.start()

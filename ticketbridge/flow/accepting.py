@@ -27,11 +27,12 @@ from ticketbridge.flow.resubmitting import resubmit
 from ticketbridge.flow.submissions import note_submission, tell_submitter
 from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
+from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
-from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated
+from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated, trouble
 from ticketbridge.spool import durable
 from ticketbridge.store.records import Intake, QueueSize
 from ticketbridge.store.transaction import Transaction
@@ -76,6 +77,7 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
+    _tell_growth(bridge, [outcome.taken for outcome in outcomes])
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
         tell_submitter(bridge, outcome.taken.claimed.claim_id, outcome.submitted)
@@ -83,6 +85,23 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     for claimed, missing in found.waits:
         put_to_wait(bridge, claimed, missing)
     return found.later
+
+
+def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
+    """A writer may have kept the file open, and a rename does not stop it: what came after we read is told."""
+    limit = bridge.shop.settings.limits.ticket_bytes
+    for one in taken:
+        more = durable.size(one.claimed.path) - len(one.content.data)
+        if more <= 0 or not 0 < len(one.content.data) <= limit:
+            continue
+        now, name = bridge.now(), one.claimed.original_name
+        finding = Finding("intake.grew", Place(name), {"name": name, "more_bytes": more})
+        bridge.notice(finding.code, **finding.facts)
+        text = f"{sentence(finding)} {remedy(finding)}"
+        with bridge.store.transaction() as tx:
+            report(
+                bridge, tx, one.claimed.source_id, [trouble(None, "Warning", "FileStillWritten", text, now)]
+            )
 
 
 def _going(

@@ -71,7 +71,7 @@ def url_at_press(bridge: Bridge, job: Job) -> str | None:
 def next_in_line(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing]) -> list[Job]:
     """Jobs whose turn has not come yet, but whose artwork is to be copied already."""
     jobs = []
-    for device_id in bridge.lanes:
+    for device_id in bridge.my_lanes:
         if _copies(bridge, device_id):
             line = sorted((job for job in waiting if job.device_id == device_id), key=queue_order)
             names = [job.queue_entry_id for job in line[:COPIED_AHEAD]]
@@ -91,7 +91,7 @@ def leave_copies(bridge: Bridge) -> None:
 
 def sweep_copies(bridge: Bridge) -> None:
     """At a start: which jobs use which copies, and away with the others."""
-    copying = [device_id for device_id in bridge.lanes if _copies(bridge, device_id)]
+    copying = [device_id for device_id in bridge.my_lanes if _copies(bridge, device_id)]
     if not copying:
         return
     with bridge.store.transaction() as tx:

@@ -56,7 +56,6 @@ def world_for(
         )
     any_press = next(iter(bridge.shop.presses.values()))
     return World(
-        at=bridge.now(),
         bridge_id=bridge.shop.settings.sender_id,
         addressed=device_id,
         lanes=tuple(lanes),

@@ -1,6 +1,5 @@
 """What every step needs: the shop, the store, the places, the clock."""
 
-import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
@@ -16,6 +15,7 @@ from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
+from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.subscription import Subscription
@@ -71,6 +71,8 @@ class Bridge:
     """Sources whose claimed files could not be looked at when the bridge started."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
+    share: Share = field(default_factory=Share)
+    """What of the shop this bridge serves."""
     experience: Experience = NOTHING_LEARNED
     """What finished prints taught about time and ink."""
     actuals_are_new: bool = True
@@ -93,16 +95,30 @@ class Bridge:
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
 
     def __post_init__(self) -> None:
-        with self.store.transaction() as tx:
-            self.numbers = itertools.count(tx.last_number() + 1)
-            self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
+        self.numbers = self.store.numbers()
+        self.read_queues()
         self.use(self.shop)
+
+    def read_queues(self) -> None:
+        """Go by the queues and subscriptions as the store has them; another bridge may have changed them."""
+        with self.store.transaction() as tx:
+            self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
 
     def use(self, shop: Shop) -> None:
         """Go by this shop from now on."""
         self.shop = shop
         self.sources = {source.id: source for source in shop.settings.sources}
         self.lanes = shop.lanes()
+
+    @property
+    def my_sources(self) -> list[str]:
+        """The sources that this bridge serves."""
+        return [source_id for source_id in self.sources if self.share.has(SOURCE, source_id)]
+
+    @property
+    def my_lanes(self) -> list[str]:
+        """The lanes that this bridge serves."""
+        return [device_id for device_id in self.lanes if self.share.has(LANE, device_id)]
 
     def lane_is_gone(self, device_id: str, error: Exception) -> None:
         """A lane's folder cannot be used; told once, and asked again by ``rescue_lane``."""

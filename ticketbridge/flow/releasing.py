@@ -87,13 +87,14 @@ def _release(bridge: Bridge) -> bool:
 
 
 def able_to_go(bridge: Bridge, waiting: Sequence[Standing]) -> list[WaitingJob]:
-    """The jobs that stand in line for a lane: those that ``may_go`` chooses among."""
+    """The jobs that stand in line for a lane of this bridge: those that ``may_go`` chooses among."""
+    mine = set(bridge.my_lanes) - bridge.unfinished_lanes
     return [
         waiting_job(job)
         for job in waiting
         if job.state is State.WAITING
         and job.status_details != WAITS_FOR_ROLL
-        and job.device_id not in bridge.unfinished_lanes
+        and job.device_id in mine
         and not bridge.queues.get(job.device_id, OPEN).held
         and bridge.shop.knows(job.substrate, job.print_mode)
     ]
@@ -103,7 +104,8 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     """Which of these may be handed over now.
 
     Not those without a roll, nor those whose substrate or print mode the catalogue has lost since they came, nor
-    to a lane with open evidence. Those that had better wait for a partner are left out, and named.
+    to a lane with open evidence, nor to one that another bridge serves. Those that had better wait for a partner
+    are left out, and named.
     """
     ready = able_to_go(bridge, waiting)
     if not ready:
@@ -212,7 +214,8 @@ def prepare(
             gangs[name] = Together(run, {one.queue_entry_id: as_bytes(write_ticket(one)) for one in alone})
         device_id = members[0].device_id
         names = tuple(job.queue_entry_id for job in members)
-        hold = hold_for(name, device_id, bridge.lane_places(device_id), names)
+        lane = bridge.lane_places(device_id)
+        hold = hold_for(name, device_id, lane, bridge.share.writer, names)
         ready.append((hold, as_bytes(root)))
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:

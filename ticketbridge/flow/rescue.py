@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, split_attempts
+from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, run_of, split_attempts
+from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.artwork_at_hand import sweep_copies
@@ -11,32 +12,38 @@ from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
 from ticketbridge.flow.submitting import rescue_submissions
-from ticketbridge.hand_over.deliver import hand_over, hold_for, leftovers, withdraw
+from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.share import LANE, SOURCE, Share
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
-from ticketbridge.store.records import Intake
+from ticketbridge.spool.places import LanePlaces
+from ticketbridge.store.records import Delivery, Intake
 
 
-def rescue(bridge: Bridge, *, crashed: bool) -> None:
+def rescue(bridge: Bridge, *, crashed: bool, only: Share | None = None) -> None:
     """Everything, once, before anything new is taken.
 
     Args:
         bridge: The bridge.
         crashed: Whether unfinished claims tell of a process that ended over them, which is counted; a full
             disk or a locked database is not the ticket's fault.
+        only: What of its share; all of it where none is given.
     """
+    share = only or bridge.share
+    sources = [source_id for source_id in bridge.my_sources if share.has(SOURCE, source_id)]
     fill_stock(bridge)
-    for source_id in bridge.sources:  # first, since a press may open artwork as soon as it has the ticket
+    for source_id in sources:  # first, since a press may open artwork as soon as it has the ticket
         move_out_known(bridge, source_id)
-    for device_id in bridge.lanes:
-        rescue_lane(bridge, device_id)
+    for device_id in bridge.my_lanes:
+        if share.has(LANE, device_id):
+            rescue_lane(bridge, device_id)
     judge_again(bridge)
     sweep_copies(bridge)
-    for source_id in bridge.sources:
+    for source_id in sources:
         rescue_claims(bridge, source_id, count=crashed)
 
 
@@ -64,37 +71,54 @@ def _settle_lane(bridge: Bridge, device_id: str) -> None:
     lane = bridge.lane_places(device_id)
     with bridge.store.transaction() as tx:
         intended = tx.deliveries(device_id)
-    named = {delivery.temporary_name for delivery in intended}
-    for queue_entry_id in leftovers(lane):
-        hold = hold_for(queue_entry_id, device_id, lane)
-        if hold.temporary_name in named:
-            hand_over(hold)
+    named = {delivery.temporary_name: delivery for delivery in intended}  # the members of a gang share one
+    for temporary_name in leftovers(lane):
+        if temporary_name in named:
+            hand_over(_hold_of(named[temporary_name], lane))
         else:
-            withdraw(hold)
+            withdraw(lane, temporary_name)
     open_ones = [delivery.queue_entry_id for delivery in intended if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:
             tx.mark_delivered(open_ones)
 
 
-def move_out_known(bridge: Bridge, source_id: str) -> None:
+def _hold_of(delivery: Delivery, lane: LanePlaces) -> Hold:
+    return Hold(
+        delivery.queue_entry_id,
+        delivery.device_id,
+        lane.tickets,
+        delivery.temporary_name,
+        delivery.final_name,
+        (delivery.queue_entry_id,),
+    )
+
+
+def move_out_known(bridge: Bridge, source_id: str, but_of_run: str = "") -> None:
     """Files claimed by an earlier run that the store knows go where it says."""
-    for claimed in _found_claimed(bridge, source_id):
+    for claimed in _found_claimed(bridge, source_id, but_of_run):
         with bridge.store.transaction() as tx:
             place, findings = tx.intake_outcome(claimed.claim_id)
         if place is not None:
             move_out(bridge, claimed, place, findings)
 
 
-def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
+def rescue_claims(bridge: Bridge, source_id: str, *, count: bool, but_of_run: str = "") -> None:
     """Files claimed by an earlier run that the store does not know are taken in one by one.
 
     A newer file may have been taken meanwhile, so each counts as one that waited. A source whose folder is
     not there is asked again later and keeps nobody else waiting.
+
+    Args:
+        bridge: The bridge.
+        source_id: The source.
+        count: Whether this is one more attempt on each.
+        but_of_run: Pass over what this run claimed, which is in hand, and what came by message, which the bridge
+            that was asked has in hand; its sender, unanswered, sends it again.
     """
-    move_out_known(bridge, source_id)
+    move_out_known(bridge, source_id, but_of_run)
     claimer = Claimer(source_id, bridge.source_places(source_id))
-    for claimed in _found_claimed(bridge, source_id):
+    for claimed in _found_claimed(bridge, source_id, but_of_run):
         mine = claimer.count_attempt(claimed) if count else claimed
         attempts = split_attempts(mine.claim_id)[1]
         if attempts > MOST_ATTEMPTS:
@@ -104,7 +128,7 @@ def rescue_claims(bridge: Bridge, source_id: str, *, count: bool) -> None:
                 accept(bridge, [left])
 
 
-def _found_claimed(bridge: Bridge, source_id: str) -> list[Claimed]:
+def _found_claimed(bridge: Bridge, source_id: str, but_of_run: str) -> list[Claimed]:
     """What lies claimed at a source; nothing, and a note of it, where its folder is not there."""
     places = bridge.source_places(source_id)
     try:
@@ -114,7 +138,9 @@ def _found_claimed(bridge: Bridge, source_id: str) -> list[Claimed]:
         bridge.source_is_gone(source_id, error)
         return []
     bridge.unfinished_sources.discard(source_id)
-    return found
+    if not but_of_run:
+        return found
+    return [one for one in found if run_of(one.claim_id) != but_of_run and not is_submitted(one.claim_id)]
 
 
 def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:
@@ -136,10 +162,12 @@ def judge_again(bridge: Bridge) -> None:
     what a job waits for is not there, it waits on, and its verdicts say for what.
     """
     with bridge.store.transaction() as tx:
-        world = read_world(bridge, tx)
+        world, mine = read_world(bridge, tx), bridge.my_lanes
         shelf = world.shelf
         crew = bridge.shop.settings.on_shift(bridge.now())
         for standing in tx.waiting_jobs():
+            if standing.device_id not in mine:
+                continue
             job = tx.job(standing.queue_entry_id)
             lacks_roll = standing.status_details == WAITS_FOR_ROLL or _too_short(job)
             if not lacks_roll and bridge.shop.knows(standing.substrate, standing.print_mode):

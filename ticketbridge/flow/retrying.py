@@ -13,6 +13,7 @@ from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
 from ticketbridge.flow.moving_out import NOTE_ENDING
 from ticketbridge.model.finding import Finding
+from ticketbridge.model.share import SOURCE
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import claim_of, claimed_name
@@ -59,7 +60,7 @@ class _Partly:
 
 
 def _partly_refused(bridge: Bridge) -> Iterator[_Partly]:
-    for source_id in bridge.sources:
+    for source_id in bridge.my_sources:
         for note in sorted(bridge.source_places(source_id).accepted.glob(f"*{NOTE_ENDING}")):
             claim_id, name = claim_of(note.name.removesuffix(NOTE_ENDING))
             one = _Partly(source_id, claim_id, name, note)
@@ -98,6 +99,8 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
         return Finding(
             "request.tried-again", facts={"name": name, "before": "refused", "after": "taken away by hand"}
         )
+    if not bridge.share.has(SOURCE, source_id):
+        return _dropped_again(bridge, claim_id, lying, places.drop / name)
     claimed = Claimer(source_id, places).take(lying, name, bridge.now())
     with bridge.store.transaction() as tx:
         _, before = tx.intake_outcome(claim_id)
@@ -115,6 +118,19 @@ def _taken_again(bridge: Bridge, claimed: Claimed, before: Sequence[Finding]) ->
     return Finding(
         "request.tried-again", facts={"name": claimed.original_name, "before": _codes(before), "after": after}
     )
+
+
+def _dropped_again(bridge: Bridge, claim_id: str, lying: Path, target: Path) -> Finding:
+    """Another bridge serves that source: put the file back into its drop folder, where it is found."""
+    facts = {"name": target.name, "folder": str(target.parent)}
+    try:
+        durable.move(lying, target)
+    except durable.NameTaken:
+        return Finding("request.drop-taken", facts=facts)
+    with bridge.store.transaction() as tx:
+        tx.note_tried_again(claim_id)
+    durable.remove_note(lying.with_name(f"{lying.name}.findings.txt"))
+    return Finding("request.dropped-again", facts=facts)
 
 
 def _codes(findings: Sequence[Finding]) -> str:

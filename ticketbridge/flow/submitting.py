@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import NOT_SURE
 from ticketbridge.flow.reporting import queue_size, report
-from ticketbridge.hand_over.deliver import hold_for, leftovers, withdraw
+from ticketbridge.hand_over.deliver import leftovers, queue_entry_of, withdraw
 from ticketbridge.hand_over.submission import Move
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
@@ -37,6 +37,7 @@ def settle_submission(bridge: Bridge, submitted: Submitted) -> None:
     """Apply it in one transaction; then the ticket under its temporary name has served."""
     name = submitted.queue_entry_id
     with bridge.store.transaction() as tx:
+        delivery = tx.delivery(name)
         if submitted.move is Move.DELIVERED:
             before = (*NOT_SURE, DeliveryState.DELIVERED)  # the press may have spoken of it first
             tx.move_delivery(name, before, DeliveryState.DELIVERED, submitted.press_entry_id)
@@ -46,8 +47,8 @@ def settle_submission(bridge: Bridge, submitted: Submitted) -> None:
             _refused(bridge, tx, submitted)
         else:
             _in_doubt(bridge, tx, submitted)
-    if submitted.move is not Move.ASK_A_PERSON:
-        withdraw(hold_for(name, submitted.device_id, bridge.lane_places(submitted.device_id)))
+    if submitted.move is not Move.ASK_A_PERSON and delivery is not None:
+        withdraw(bridge.lane_places(submitted.device_id), delivery.temporary_name)
 
 
 def _refused(bridge: Bridge, tx: Transaction, submitted: Submitted) -> None:
@@ -104,7 +105,7 @@ def rescue_submissions(bridge: Bridge, device_id: str) -> None:
     lane = bridge.lane_places(device_id)
     lying = leftovers(lane)
     with bridge.store.transaction() as tx:
-        deliveries = [(name, tx.delivery(name)) for name in lying]
+        deliveries = [(name, tx.delivery(queue_entry_of(name))) for name in lying]
     for name, delivery in deliveries:
-        if delivery is None or delivery.delivered:
-            withdraw(hold_for(name, device_id, lane))
+        if delivery is None or delivery.delivered or delivery.temporary_name != name:
+            withdraw(lane, name)

@@ -46,6 +46,7 @@ def may_wait(bridge: Bridge, claimed: Claimed) -> bool:
 
 def put_to_wait(bridge: Bridge, claimed: Claimed, missing: tuple[Path, ...]) -> None:
     """Move a claimed file to ``waiting``; it is durable already. The MIS is told once, however often it is looked at."""
+    bridge.store.prove()  # nothing need be written about it, so nothing else would tell that another has it now
     target = bridge.source_places(claimed.source_id).waiting / claimed.path.name
     durable.move(claimed.path, target)
     bridge.missing[claimed.claim_id] = Missing(missing)
@@ -69,7 +70,7 @@ def put_to_wait(bridge: Bridge, claimed: Claimed, missing: tuple[Path, ...]) -> 
 def wake(bridge: Bridge) -> list[Claimed]:
     """Claim anew what waited: its artwork is there and stands still, or its patience is over."""
     woken: list[Claimed] = []
-    for source_id in bridge.sources:
+    for source_id in bridge.my_sources:
         places = bridge.source_places(source_id)
         for claimed in _waiting(bridge, source_id):
             if len(woken) < MOST_AT_ONCE and _is_due(bridge, claimed):

@@ -25,20 +25,27 @@ class Hold:
     tickets: Path
     temporary_name: str
     final_name: str
-    jobs: tuple[str, ...] = ()
+    jobs: tuple[str, ...]
     """The queue entries that it prints: the one it is named after, or the members of a gang run."""
 
 
-def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces, members: tuple[str, ...] = ()) -> Hold:
-    """The names of a delivery. They are ours alone, so a leftover of a crash may be written over."""
-    return Hold(
-        queue_entry_id,
-        device_id,
-        lane.tickets,
-        f"{TEMPORARY_BEGINNING}{queue_entry_id}{TEMPORARY_ENDING}",
-        f"{queue_entry_id}.jdf",
-        members or (queue_entry_id,),
-    )
+def hold_for(
+    queue_entry_id: str, device_id: str, lane: LanePlaces, writer: str = "", members: tuple[str, ...] = ()
+) -> Hold:
+    """The names of a delivery. They are ours alone, so a leftover of a crash may be written over.
+
+    Args:
+        queue_entry_id: The job.
+        device_id: The lane.
+        lane: Its folders.
+        writer: Which of several bridges writes. One that lost the lane without noticing yet can so never write
+            over, or bring back, the file of the one that serves it now.
+        members: The jobs of a gang run, which is named after none of them.
+    """
+    beginning = f"{TEMPORARY_BEGINNING}{queue_entry_id}"
+    temporary_name = f"{beginning}.{writer}{TEMPORARY_ENDING}" if writer else f"{beginning}{TEMPORARY_ENDING}"
+    jobs = members or (queue_entry_id,)
+    return Hold(queue_entry_id, device_id, lane.tickets, temporary_name, f"{queue_entry_id}.jdf", jobs)
 
 
 def place(hold: Hold, ticket: bytes) -> None:
@@ -74,7 +81,7 @@ def hand_over(hold: Hold) -> bool:
 
 
 def leftovers(lane: LanePlaces) -> list[str]:
-    """Queue entries whose temporary file lies in the lane.
+    """Names of the temporary files that lie in the lane.
 
     Raises:
         PlaceNotReady: The lane's folder is not there.
@@ -82,12 +89,15 @@ def leftovers(lane: LanePlaces) -> list[str]:
     durable.require_ready(lane.tickets)
     names = sorted(os.listdir(lane.tickets))
     return [
-        name.removeprefix(TEMPORARY_BEGINNING).removesuffix(TEMPORARY_ENDING)
-        for name in names
-        if name.startswith(TEMPORARY_BEGINNING) and name.endswith(TEMPORARY_ENDING)
+        name for name in names if name.startswith(TEMPORARY_BEGINNING) and name.endswith(TEMPORARY_ENDING)
     ]
 
 
-def withdraw(hold: Hold) -> None:
+def queue_entry_of(temporary_name: str) -> str:
+    """The job whose ticket lies under that name."""
+    return temporary_name.removeprefix(TEMPORARY_BEGINNING).partition(".")[0]
+
+
+def withdraw(lane: LanePlaces, temporary_name: str) -> None:
     """Take away a temporary file that no committed intention speaks of: a crash came between the two."""
-    (hold.tickets / hold.temporary_name).unlink(missing_ok=True)
+    (lane.tickets / temporary_name).unlink(missing_ok=True)

@@ -80,6 +80,9 @@ was given, and start or break off what it held, hence (Held, started) and (Held,
 FINAL: Final = frozenset({State.COMPLETED, State.ABORTED, State.REMOVED})
 """States that nothing leaves."""
 
+OPEN: Final = frozenset(State) - FINAL
+"""States of a job that is not finished. Asked for by these and not by what they are not, a store finds them by its index."""
+
 AT_LANE: Final = frozenset({State.WAITING, State.RUNNING, State.SUSPENDED})
 """States in which a job that a lane was given still takes one of the lane's places."""
 

@@ -122,6 +122,12 @@ class Settings(FromOutside):
     """``JMF@SenderID`` of the bridge."""
     time_zone: str = "UTC"
     """Times in messages carry the offset of this zone; area and city, such as Europe/Lisbon."""
+    store: Annotated[str, Field(pattern=r"^postgresql://([^:@/?]+@)?[^@]*$")] | None = None
+    """The PostgreSQL database that several bridges share, such as postgresql://bridge@db.example/harbourlight; without
+    it one bridge keeps everything in the folder state. No password belongs here: deploy/README.md tells where."""
+    keep_free_mb: NotNegative = 200
+    """While a disk that the bridge keeps tickets on has less than this many megabytes free, nothing more is taken
+    out of the drop folders, so that what is in work can go on and be reported."""
     lifting_limit_kg: Positive = 25
     """Rolls heavier than this get a caution. 25 kg is a common guideline figure for one person lifting close to
     the body at elbow height (UK HSE L23); set what your local code and your trained people say."""

@@ -141,9 +141,8 @@ def _targets(table: str, shop: Shop, mapping: Mapping) -> Iterator[tuple[str, st
         for row in mapping.substrates:
             brand, substrate = getattr(row, name.value), shop.substrates.get(row.substrate)
             if brand is not None and substrate is not None:
-                yield from (
-                    (words, name) for words in (name, substrate.name, substrate.id, substrate.family.value)
-                )
+                called = (brand, substrate.name, substrate.id, substrate.family.value)
+                yield from ((words, brand) for words in called)
 
 
 def _candidates(table: str, shop: Shop, mapping: Mapping) -> Iterator[tuple[str, str]]:

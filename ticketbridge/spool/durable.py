@@ -6,6 +6,7 @@ sync of the file, sync of its folder, rename, sync of the folder (POSIX gives no
 
 import hashlib
 import os
+import stat
 from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO, Final
@@ -26,6 +27,10 @@ class PlaceNotReady(Exception):
         self.folder = folder
 
 
+_HOMES: Final[dict[Path, tuple[int, Path]]] = {}
+"""On which device each folder was when it was first found ready, and where that device is mounted."""
+
+
 class ContentDiffers(Exception):
     """What was copied has not the hash that it should have."""
 
@@ -37,11 +42,42 @@ class NameTaken(Exception):
 def require_ready(folder: Path) -> None:
     """Prove that the folder is ours and mounted.
 
+    A marker that somebody made below a mount point, while nothing was mounted there, does not deceive a bridge
+    that has seen the folder mounted: it knows the device. A share that was mounted anew may have another device.
+
     Raises:
-        PlaceNotReady: The marker file is not there.
+        PlaceNotReady: The marker file is not there, or what was mounted is not.
     """
-    if not (folder / MARKER_NAME).is_file():
+    try:
+        marker = (folder / MARKER_NAME).stat()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise PlaceNotReady(folder) from error
+    if not stat.S_ISREG(marker.st_mode):
         raise PlaceNotReady(folder)
+    known = _HOMES.get(folder)
+    if known is None:
+        _HOMES[folder] = (marker.st_dev, _mount_point(folder))
+    elif known[0] != marker.st_dev:
+        if _mount_point(folder) != known[1]:
+            raise PlaceNotReady(folder)
+        _HOMES[folder] = (marker.st_dev, known[1])
+
+
+def _mount_point(folder: Path) -> Path:
+    place = folder.resolve()
+    while not place.is_mount():
+        place = place.parent
+    return place
+
+
+def free_mb(folder: Path) -> float:
+    """Megabytes (millions of bytes) that this account may still write on the folder's file system.
+
+    Raises:
+        OSError: The folder is not there.
+    """
+    found = os.statvfs(folder)
+    return found.f_bavail * found.f_frsize / 1_000_000
 
 
 def read(path: Path, limit_bytes: int) -> bytes:
@@ -79,6 +115,14 @@ def read_end(path: Path, length: int) -> bytes:
     with os.fdopen(descriptor, "rb") as file:
         file.seek(max(0, os.fstat(descriptor).st_size - length))
         return file.read(length)
+
+
+def size(path: Path) -> int:
+    """Bytes of a file; 0 where it is gone."""
+    try:
+        return path.lstat().st_size
+    except FileNotFoundError:
+        return 0
 
 
 def write_and_sync(path: Path, data: bytes) -> None:

@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import RowMapping, bindparam, delete, insert, select, update
+from sqlalchemy import RowMapping, bindparam, delete, insert, select, union, update
 
 from ticketbridge.model.event import ROLL_USED, Event
 from ticketbridge.model.job import as_text
-from ticketbridge.model.job_states import FINAL
+from ticketbridge.model.job_states import OPEN
 from ticketbridge.store.records import Delivery, DeliveryState
 from ticketbridge.store.statements import Statements
 from ticketbridge.store.tables import DELIVERY, EVENT, JOB
@@ -22,6 +22,11 @@ _DELIVERED: Final = (
 )
 _CHARGED: Final = select(EVENT.c.facts).where(
     EVENT.c.queue_entry_id == bindparam("queue_entry_id"), EVENT.c.what == ROLL_USED
+)
+_AT: Final = DELIVERY.c.device_id == bindparam("device_id")
+_TO_SETTLE: Final = union(  # two questions that each have an index; joined by OR they would have none
+    select(DELIVERY).where(_AT, DELIVERY.c.state == "intended"),
+    select(DELIVERY).join(JOB).where(_AT, JOB.c.state.in_(sorted(OPEN))),
 )
 
 
@@ -52,14 +57,7 @@ class DeliveryStatements(Statements):
 
     def deliveries(self, device_id: str) -> list[Delivery]:
         """Every delivery to a lane whose job is not finished, and every one not marked as delivered."""
-        rows = self._connection.execute(
-            select(DELIVERY)
-            .join(JOB, JOB.c.queue_entry_id == DELIVERY.c.queue_entry_id)
-            .where(
-                DELIVERY.c.device_id == device_id,
-                (DELIVERY.c.state == "intended") | JOB.c.state.not_in(sorted(FINAL)),
-            )
-        ).mappings()
+        rows = self._connection.execute(_TO_SETTLE, {"device_id": device_id}).mappings()
         return [_delivery(row) for row in rows]
 
     def delivery(self, queue_entry_id: str) -> Delivery | None:

@@ -7,11 +7,16 @@ from collections.abc import Iterator
 from typing import Final
 
 from sqlalchemy import Connection, text
+from sqlalchemy.exc import DBAPIError
 
 from ticketbridge.store.postgres import Role, open_postgres
 
 _CHANNEL: Final = "ticketbridge"
 _SEND: Final = text(f"SELECT pg_notify('{_CHANNEL}', '')")
+
+
+class HintsLost(Exception):
+    """Nobody hears hints now."""
 
 
 def send_hint(connection: Connection) -> None:
@@ -23,17 +28,25 @@ def listen(address: str, look_s: float) -> Iterator[None]:
     """Yields when a hint has come, and at least every ``look_s`` seconds.
 
     Raises:
-        OperationalError: The connection is lost, with all hints meanwhile.
+        HintsLost: The connection is lost, with all hints meanwhile.
     """
+    from psycopg import Error
+
     engine = open_postgres(address, Role.ASIDE)
     try:
         with engine.connect() as connection:
             driver = connection.connection.driver_connection
             assert driver is not None  # noqa: S101  it is connected
-            driver.execute(f"LISTEN {_CHANNEL}")
-            while True:
-                yield
-                for _ in driver.notifies(timeout=look_s, stop_after=1):
-                    pass
+            try:
+                driver.execute(f"LISTEN {_CHANNEL}")
+                while True:
+                    yield
+                    for _ in driver.notifies(timeout=look_s, stop_after=1):
+                        pass
+            except Error as error:
+                connection.invalidate()  # there is nothing left of it to be put in order
+                raise HintsLost(str(error)) from error
+    except DBAPIError as error:
+        raise HintsLost(str(error)) from error
     finally:
         engine.dispose()

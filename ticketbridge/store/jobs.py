@@ -6,7 +6,7 @@ from typing import Any, Final
 from sqlalchemy import Select, bindparam, case, func, insert, select, update
 
 from ticketbridge.model.job import Job, Standing, as_text
-from ticketbridge.model.job_states import AT_LANE, FINAL, State
+from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
 from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
@@ -14,7 +14,7 @@ from ticketbridge.store.tables import GANG, JOB
 
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
 _ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
-_OPEN: Final = _ALL.where(JOB.c.state.not_in(sorted(FINAL)))
+_OPEN: Final = _ALL.where(JOB.c.state.in_(sorted(OPEN)))
 _WAITING: Final = _ALL.where(JOB.c.state == State.WAITING, JOB.c.given.is_(False))
 _KIND: Final = (JOB.c.device_id, JOB.c.given, JOB.c.print_mode, JOB.c.layer_stack, JOB.c.substrate)
 _TICKET: Final = func.coalesce(GANG.c.name, JOB.c.queue_entry_id)
@@ -27,7 +27,7 @@ _LOADS: Final = (
 )
 _SIZES: Final = (
     select(JOB.c.device_id, func.count(), func.max(case((JOB.c.state == State.RUNNING, 1), else_=0)))
-    .where(JOB.c.state.not_in(sorted(FINAL)))
+    .where(JOB.c.state.in_(sorted(OPEN)))
     .group_by(JOB.c.device_id)
 )
 _LOT: Final = JOB.c.roll["lot"].as_string()
@@ -41,7 +41,7 @@ _RUNNING: Final = _ALL.where(JOB.c.state == State.RUNNING)
 _LISTED: Final = _ALL.where(
     JOB.c.source == bindparam("source"), JOB.c.listed.is_(True), JOB.c.state != State.REMOVED
 )
-_LISTED_OPEN: Final = _LISTED.where(JOB.c.state.not_in(sorted(FINAL)))
+_LISTED_OPEN: Final = _LISTED.where(JOB.c.state.in_(sorted(OPEN)))
 _LISTED_ENDED: Final = (
     _LISTED.where(JOB.c.state.in_(sorted(FINAL)))
     .order_by(None)
@@ -50,6 +50,15 @@ _LISTED_ENDED: Final = (
 )
 ENDED_SHOWN: Final = 1000
 """Of a queue's ended entries so many are shown, the newest; without a bound a queue would grow for ever."""
+_RECENT: Final = _ALL.where(
+    JOB.c.state.in_(sorted(OPEN))
+    | JOB.c.number.in_(
+        select(JOB.c.number)
+        .where(JOB.c.state.in_(sorted(FINAL)))
+        .order_by(JOB.c.number.desc())
+        .limit(bindparam("most"))
+    )
+)
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
 _KNOWN: Final = (
     select(
@@ -126,6 +135,10 @@ class JobStatements(Statements):
     def queue_sizes(self) -> dict[str, QueueSize]:
         """The queue of each lane that has one."""
         return {row[0]: QueueSize(row[1], bool(row[2])) for row in self._connection.execute(_SIZES)}
+
+    def recent_jobs(self, most_ended: int) -> list[Standing]:
+        """Every job that is not finished, and the latest of those that are; oldest first."""
+        return self._found(_RECENT, most=most_ended)
 
     def all_jobs(self) -> list[Standing]:
         """Every job, oldest first."""

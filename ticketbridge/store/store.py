@@ -29,6 +29,8 @@ class Store:
         self._bridge_id = bridge_id
         self._lock = threading.Lock()
         self._connection = engine.connect()
+        self.commits = 0
+        """Rises with each transaction that ended well, before anybody hears of what it changed."""
 
     @contextmanager
     def transaction(self) -> Iterator[Transaction]:
@@ -44,6 +46,17 @@ class Store:
             yield tx
             if self._bridge_id is not None and tx.has_news:
                 send_hint(self._connection)
+        self.commits += 1
+
+    def prove(self) -> None:
+        """See whether this bridge may still act for what it serves; a bridge alone always may.
+
+        Raises:
+            Fenced: Another bridge has taken over.
+        """
+        if self._bridge_id is not None:
+            with self.transaction():
+                pass
 
     def numbers(self) -> Iterator[int]:
         """Numbers for new jobs, rising; where several bridges take them, with gaps."""

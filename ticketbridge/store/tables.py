@@ -89,6 +89,7 @@ DELIVERY: Final = Table(
     Column("state", String(16), nullable=False),  # intended, submitting, in doubt, delivered
     Column("press_entry_id", String(63)),  # the entry's name in the press's own queue, where it speaks JMF
     Column("at", String(32), nullable=False),
+    Index("delivery_by_state", "state"),
 )
 """The intention to hand a ticket over, committed before the one rename, or the one message, that does it."""
 

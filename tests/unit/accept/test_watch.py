@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from ticketbridge.accept import watch as watching_module
 from ticketbridge.accept.settle import Settled, SettleTracker
 from ticketbridge.accept.watch import DropWatch
 from ticketbridge.spool.durable import PlaceNotReady
@@ -79,3 +80,22 @@ def test_names_that_are_nothing_known_are_told(source: Path) -> None:
     watching.next_settled()
 
     assert watching.unknown == {"notes.txt", "folder.jdf"}
+
+
+def test_when_every_event_is_lost_the_timed_look_finds_the_whole_burst(
+    source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(watching_module._Hints, "_hint", lambda _self, _path: None)
+    watching = watch(source, scan_s=0.05)
+    watching.start_events()
+    names = {f"{number}.jdf" for number in range(2_000)}
+    for name in names:
+        (source / "drop" / name).write_text("<a></a>")
+
+    found: set[str] = set()
+    until_s = time.monotonic() + 30
+    while found != names and time.monotonic() < until_s:
+        found |= {one.name for one in watching.next_settled()}
+
+    watching.stop()
+    assert found == names

@@ -261,3 +261,14 @@ def test_a_shop_folder_that_is_closed_to_the_account_is_a_complaint(open_shop, m
 def test_the_sticky_bit_keeps_other_accounts_from_renaming(mode, owner, user, stays):
     # inode(7): in a sticky folder only the owner of the file, the owner of the folder, or root may rename.
     assert stays == others_files_stay(stat.S_IFDIR | mode, owner, user)
+
+
+def test_with_the_store_in_postgresql_the_state_folder_may_lie_on_a_share(small_shop):
+    small_shop.replace(
+        "shop.yaml", "time_zone: UTC", "time_zone: UTC\nstore: postgresql://bridge@db.example/small"
+    )
+    loaded = small_shop.load()
+    make_folders(loaded)
+    mounts = (Mount(Path("/"), "ext4", "/dev/vda"), Mount(loaded.folder / "state", "nfs4", "nas:/state"))
+
+    assert check_folders(loaded, mounts) == []

@@ -214,7 +214,7 @@ def test_what_was_sent_and_not_yet_marked_comes_again_after_a_kill_with_the_same
 def test_one_dead_subscriber_slows_nobody(world: World) -> None:
     hanging, quick = Subscriber(down=lambda _body: Outcome.TIMED_OUT), Subscriber()
     world.queue(b"1")
-    loops = [ChannelLoop(world.start(one), Heartbeats(time.monotonic)) for one in (hanging, quick)]
+    loops = [ChannelLoop(world.start(one), Heartbeats(time.monotonic), Notices()) for one in (hanging, quick)]
     for loop in loops:
         loop.start()
     until_s = time.monotonic() + 10

@@ -1,12 +1,16 @@
 """The loop that claims: whatever is being read at the moment, files are taken."""
 
+import errno
+import os
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from queue import Queue
 
 import pytest
+from watchdog.observers.inotify import InotifyObserver
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import Claimed
@@ -14,7 +18,7 @@ from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
-from ticketbridge.daemon.intake_loop import IntakeLoop
+from ticketbridge.daemon.intake_loop import IntakeLoop, full
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.demo.orders import ticket
 from ticketbridge.jdf.validate import validate_document
@@ -129,3 +133,73 @@ def test_litter_artwork_and_special_files_are_left_alone(bench: Bench, inbox: "Q
     assert inbox.get(timeout=10).original_name == "good.jdf"
     time.sleep(0.8)
     assert inbox.empty()
+
+
+@pytest.mark.parametrize(
+    ("number", "limit"),
+    [(errno.ENOSPC, "fs.inotify.max_user_watches"), (errno.EMFILE, "fs.inotify.max_user_instances")],
+)
+def test_where_the_kernel_gives_no_events_files_are_taken_all_the_same_and_the_limit_is_named(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, number: int, limit: str
+) -> None:
+    def refuse(_observer: object) -> None:
+        raise OSError(number, os.strerror(number))
+
+    monkeypatch.setattr(InotifyObserver, "start", refuse)
+    notices, inbox = Told(), Queue[Claimed]()
+    with intake(bench, inbox, notices):
+        put(bench, "a.jdf", b"<a/>")
+        assert inbox.get(timeout=10).original_name == "a.jdf"
+
+    [reason] = [reason for what, reason in notices.failed if what.endswith("goes by its timed look alone")]
+    assert limit in reason
+
+
+def test_while_something_hinders_it_nothing_is_claimed_and_afterwards_everything(bench: Bench) -> None:
+    hindrance = ["the disk is full"]
+    notices, inbox = Told(), Queue[Claimed]()
+    with intake(bench, inbox, notices, lambda: hindrance[0] if hindrance else None):
+        put(bench, "a.jdf", b"<a/>")
+        time.sleep(1.5)
+        assert inbox.empty()
+        assert "a.jdf" in os.listdir(bench.source.drop)
+        hindrance.clear()
+        assert inbox.get(timeout=10).original_name == "a.jdf"
+
+    assert notices.failed.count(("intake mis takes nothing", "the disk is full")) > 1  # the log counts them
+
+
+def test_a_disk_with_too_little_room_is_named_with_what_to_do(tmp_path: Path) -> None:
+    assert full(tmp_path, 0) is None
+    assert full(tmp_path, 1e9) is not None
+    assert f"the disk of {tmp_path} has" in str(full(tmp_path, 1e9))
+
+
+class Told(Notices):
+    """Keeps what fails."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.failed: list[tuple[str, str]] = []
+
+    def failing(self, what: str, **facts: object) -> None:
+        self.failed.append((what, str(facts.get("reason"))))
+
+
+@contextmanager
+def intake(
+    bench: Bench,
+    inbox: "Queue[Claimed]",
+    notices: Notices,
+    hindrance: Callable[[], str | None] = lambda: None,
+) -> Iterator[None]:
+    """A loop over the order desk's folder that looks twice a second."""
+    source = Source(id="mis", folder="hotfolders/mis", mapping="mis", watch=Watch(scan_s=0.5, quiet_s=0))
+    heartbeats = Heartbeats(clock.monotonic)
+    loop = IntakeLoop(
+        source, bench.source, Limits(), inbox, lambda: None, notices, heartbeats, hindrance=hindrance
+    )
+    loop.start()
+    yield
+    loop.stop()
+    loop.join(5)

@@ -172,6 +172,23 @@ def test_what_the_press_says_of_the_job_settles_the_doubt(bench: JmfBench, bridg
     assert state(bridge) == (State.RUNNING, True, DeliveryState.DELIVERED)
 
 
+def test_what_the_press_says_before_its_answer_is_had_settles_the_submission_and_its_copy(
+    bench: JmfBench, bridge: Bridge
+) -> None:
+    line = bench.line(bridge)
+    bench.press.troubles = deque([""] * 4 + ["lost"])
+    bench.talk(line, 2)
+    assert state(bridge)[2] is DeliveryState.SUBMITTING
+    part = ("HL-24117", "1.Q000001")
+    bench.press.entries[0].status = "Running"
+    bench.press_says(bridge, LANE, "S1.jmf", status_jmf(LANE, part, "InProgress", 1, 3, "S1"))
+    bench.talk(line, 2)
+
+    assert state(bridge) == (State.RUNNING, True, DeliveryState.DELIVERED)
+    assert temporary_files(bench.lane(LANE).tickets) == []
+    assert bench.history(bridge)[-1] == "submitted"
+
+
 def test_a_polled_press_moves_the_job_and_is_not_passed_on_twice(bench: JmfBench, bridge: Bridge) -> None:
     bench.press.signals = False
     line = bench.line(bridge)

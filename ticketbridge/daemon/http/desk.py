@@ -7,17 +7,25 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 from queue import Full, Queue
-from typing import Any
+from typing import Any, Final
 
 from ticketbridge.accept.claim import Claimed, Claimer, split_attempts
 from ticketbridge.accept.submitted import RESUBMITTED, SUBMITTED, lay_down
+from ticketbridge.answer.queue_filter import QueueFilter
+from ticketbridge.answer.world import World
+from ticketbridge.daemon import clock
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.flow.asking import world_for
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.submissions import Submitted
-from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.jmf_partner import JmfEndpoint, JmfSender
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable
 from ticketbridge.store.store import Store
+
+FRESH_S: Final = 1.0
+"""So long what was seen may be shown again, while this bridge commits nothing; another one on the store might."""
+MOST_WORLDS: Final = 64
 
 
 class Busy(Exception):
@@ -46,9 +54,32 @@ class Desk:
     wake: Callable[[], None]
     notices: Notices
     _claimers: dict[tuple[str, str], Claimer] = field(default_factory=dict)
+    _worlds: dict[tuple[object, ...], tuple[int, float, World]] = field(default_factory=dict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _numbers: Iterator[int] = field(default_factory=itertools.count)
     _run: str = field(default_factory=lambda: secrets.token_hex(3))
+
+    def world(self, sender: JmfSender, device_id: str | None, entries: QueueFilter) -> World:
+        """What this sender may see now. The same question, while nothing was committed, needs no second look."""
+        seen = self.seen(sender, device_id, entries)
+        if seen is not None:
+            return seen
+        commits, now_s = self.bridge.store.commits, clock.monotonic()
+        with self.view.transaction() as tx:
+            world = world_for(self.bridge, tx, sender, device_id, entries)
+        with self._lock:
+            if len(self._worlds) >= MOST_WORLDS:
+                self._worlds.clear()
+            self._worlds[_key(sender, device_id, entries)] = (commits, now_s, world)
+        return world
+
+    def seen(self, sender: JmfSender, device_id: str | None, entries: QueueFilter) -> World | None:
+        """What was seen before and is still so; None where it is time to look."""
+        with self._lock:
+            seen = self._worlds.get(_key(sender, device_id, entries))
+        if seen is None or seen[0] != self.bridge.store.commits or clock.monotonic() - seen[1] >= FRESH_S:
+            return None
+        return seen[2]
 
     def fresh_id(self) -> str:
         """An ID that no other answer has, fit for xs:ID."""
@@ -83,3 +114,8 @@ class Desk:
             raise Busy from error
         self.wake()
         return outcome
+
+
+def _key(sender: JmfSender, device_id: str | None, entries: QueueFilter) -> tuple[object, ...]:
+    """What makes two questions look at the same."""
+    return (sender.id, device_id, entries.queue_entry_ids, entries.job_id, entries.details == "None")

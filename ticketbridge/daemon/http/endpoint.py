@@ -23,7 +23,7 @@ from ticketbridge.answer.responses import response
 from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.exchange import Exchange, answer_document
 from ticketbridge.daemon.http.partners import Credentials, Partners, with_sender_id
-from ticketbridge.daemon.http.receiving import XML_TYPES, Receiver, Refused
+from ticketbridge.daemon.http.receiving import XML_TYPES, Received, Receiver, Refused
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
 from ticketbridge.jdf.writing import Element
@@ -38,6 +38,8 @@ CERTIFICATE: Final = "ticketbridge.certificate"
 """Where the connection's client certificate is told in a request's scope: its common name."""
 SQUEEZE_BYTES: Final = 1024
 """Answers from this size on are compressed where the asker offers to read that."""
+SMALL_BYTES: Final = 64 * 1024
+"""A message up to this size is read at once: a step into another thread would cost more than the reading."""
 AT_ONCE_BYTES: Final = 256 * 1024
 """So much of a body is gathered before it is worked on."""
 
@@ -115,7 +117,10 @@ class Endpoint:
         if not senders:
             return _closed(HTTPStatus.FORBIDDEN)
         shown = Credentials(address, request.headers.get("authorization"), request.scope.get(CERTIFICATE))
-        signed_in = await self._in_thread(lambda: self._partners.signed_in(senders, shown))
+        if shown.authorization is None:
+            signed_in = self._partners.signed_in(senders, shown)
+        else:  # passwords are slow by design
+            signed_in = await self._in_thread(lambda: self._partners.signed_in(senders, shown))
         if not signed_in:
             asks = any(one.user is not None for one in senders)
             return _sign_in() if asks else _closed(HTTPStatus.FORBIDDEN)
@@ -138,6 +143,7 @@ class Endpoint:
         limits = self._desk.settings.limits
         admission = Admission(self._desk, senders)
         receiver: Receiver | None = None
+        received: Received | None = None
         try:
             receiver = Receiver(
                 request.headers.get("content-type", ""),
@@ -148,9 +154,11 @@ class Endpoint:
                 admit=admission.admit,
             )
             async with asyncio.timeout(limits.receive_s):
-                async for chunk in _gathered(request, limits.silence_s):
-                    await self._in_thread(partial(receiver.feed, chunk))
-            received = await self._in_thread(receiver.close)
+                async for chunk, is_last in _gathered(request, limits.silence_s):
+                    if is_last and len(chunk) <= SMALL_BYTES and not receiver.is_package:
+                        received = _take(receiver, chunk, is_last)
+                    else:
+                        received = await self._in_thread(partial(_take, receiver, chunk, is_last))
         except NotOurs:
             return await self._abandoned(receiver, _closed(HTTPStatus.FORBIDDEN))
         except TimeoutError:
@@ -164,6 +172,7 @@ class Endpoint:
             return await self._abandoned(receiver, self._unread(request, admission, refused.finding))
         assert admission.sender is not None  # noqa: S101  admitted, or one of the above
         assert admission.root is not None  # noqa: S101
+        assert received is not None  # noqa: S101
         exchange = Exchange(self._desk, admission.sender, admission.root, received, self._threads)
         if admission.findings:
             body: bytes | None = exchange.document([self._unfit(admission.findings)])
@@ -195,8 +204,14 @@ class Endpoint:
         return await asyncio.get_running_loop().run_in_executor(self._threads, work)
 
 
-async def _gathered(request: Request, silence_s: float) -> AsyncIterator[bytes]:
-    """The body in pieces worth a step into another thread.
+def _take(receiver: Receiver, chunk: bytes, is_last: bool) -> Received | None:
+    """One step into another thread: most messages come in one piece, and need no second."""
+    receiver.feed(chunk)
+    return receiver.close() if is_last else None
+
+
+async def _gathered(request: Request, silence_s: float) -> AsyncIterator[tuple[bytes, bool]]:
+    """The body in pieces worth a step into another thread, and whether each is the last.
 
     Raises:
         TimeoutError: The sender fell silent.
@@ -211,9 +226,9 @@ async def _gathered(request: Request, silence_s: float) -> AsyncIterator[bytes]:
         except StopAsyncIteration:
             break
         if len(gathered) >= AT_ONCE_BYTES:
-            yield bytes(gathered)
+            yield bytes(gathered), False
             gathered.clear()
-    yield bytes(gathered)
+    yield bytes(gathered), True
 
 
 def _answer(request: Request, body: bytes | None) -> Response:

@@ -11,10 +11,10 @@ from ticketbridge.answer.messages import FROM_A_PRESS, Message, messages_of
 from ticketbridge.answer.queries import answer, filter_of
 from ticketbridge.answer.responses import response
 from ticketbridge.answer.submit import ticket_offered
+from ticketbridge.answer.world import SMALL_QUEUE
 from ticketbridge.daemon.http.desk import Busy, Desk
 from ticketbridge.daemon.http.receiving import Received, Refused
 from ticketbridge.daemon.http.tickets import find_ticket
-from ticketbridge.flow.asking import world_for
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.channels import open_channel, stop_channels
 from ticketbridge.flow.commanding import command_entries, command_queues, flush
@@ -59,7 +59,11 @@ class Exchange:
         """The JMF with a Response to each message; None where nothing in it wants one."""
         responses = [await self._answer_to(message) for message in self._messages()]
         responses += await self._what_a_press_said()
-        return await self._in_thread(lambda: self.document(responses)) if responses else None
+        if not responses:
+            return None
+        if max((len(content) for one in responses for content in one), default=0) <= SMALL_QUEUE:
+            return self.document(responses)
+        return await self._in_thread(lambda: self.document(responses))
 
     def document(self, responses: list[Element]) -> bytes:
         """These Responses as a document, in a version that the asker reads."""
@@ -113,16 +117,18 @@ class Exchange:
             )
             if findings[0].code == "channel.refused":
                 return self._response(message, findings)
-        content, more = await self._in_thread(lambda: self._look(message, device_id))
+        entries = filter_of(message)
+        world = self.desk.seen(self.sender, device_id, entries)
+        if world is None:
+            world = await self._in_thread(lambda: self.desk.world(self.sender, device_id, entries))
+        if world.is_small:
+            content, more = answer(message, world)
+        else:
+            content, more = await self._in_thread(lambda: answer(message, world))
         made = self._response(message, [*findings, *more] if not opened else findings, *content)
         if opened:
             made.set("Subscribed", "true")
         return made
-
-    def _look(self, message: Message, device_id: str | None) -> tuple[list[Element], list[Finding]]:
-        with self.desk.view.transaction() as tx:
-            world = world_for(self.desk.bridge, tx, self.sender, device_id, filter_of(message))
-        return answer(message, world)
 
     async def _submitted(self, message: Message, device_id: str | None) -> Element:
         source_id = self.sender.source or ""

@@ -111,6 +111,11 @@ class Receiver:
         self._count = 0
         self._reader = _package_reader(content_type, most_parts)
 
+    @property
+    def is_package(self) -> bool:
+        """Whether files may come of it."""
+        return self._reader is not None
+
     def feed(self, chunk: bytes) -> None:
         """Some more bytes.
 

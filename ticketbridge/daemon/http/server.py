@@ -17,7 +17,7 @@ from ticketbridge.daemon.http.passwords import Doorkeeper, read_passwords
 from ticketbridge.daemon.http.patience import PatientProtocol
 from ticketbridge.daemon.http.receiving import sweep
 
-THREADS: Final = 8
+THREADS: Final = 4
 """For disks, parsing and views of the store; what waits for the flow waits in the event loop and takes none."""
 BEAT_S: Final = 1.0
 

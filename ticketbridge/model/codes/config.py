@@ -231,7 +231,7 @@ _FOLDERS: Final = (
     Code(
         "config.store-on-network", ERROR,
         "The store in {folder} lies on a network file system: {mount}. Locks do not hold there, and the store breaks.",
-        "Put the shop folder, or at least its state folder, on a disk of this machine.",
+        "Put the shop folder, or at least its state folder, on a disk of this machine; or keep the store in PostgreSQL: the key store of shop.yaml.",
     ),
     Code(
         "config.events-on-network", WARNING,

@@ -13,6 +13,13 @@ CODES: Final[tuple[Code, ...]] = (
         3,
     ),
     Code(
+        "intake.grew",
+        Severity.WARNING,
+        "{name} was still written to after it was taken in: {more_bytes} bytes came too late and were not read.",
+        "Compare it with what was meant; drop what is missing as a file of its own. Let the writer use a name that ends in .tmp and rename it when it is complete.",
+        0,
+    ),
+    Code(
         "intake.unreadable",
         Severity.ERROR,
         "The bridge may not read the file: {reason}.",

@@ -157,6 +157,20 @@ CODES: Final[tuple[Code, ...]] = (
         0,
     ),
     Code(
+        "request.dropped-again",
+        Severity.INFORMATION,
+        "{name} was put back into {folder}, as another bridge serves that folder and takes it in.",
+        "That bridge goes by the shop's files as they were when it started: restart it after a change.",
+        0,
+    ),
+    Code(
+        "request.drop-taken",
+        Severity.ERROR,
+        "{name} was not tried again: another file of that name lies in {folder}.",
+        "Wait until the bridge that serves the folder has taken that one, then ask again.",
+        2,
+    ),
+    Code(
         "request.shop-faulty",
         Severity.ERROR,
         "The shop folder has faults now, so nothing was tried: {first}",

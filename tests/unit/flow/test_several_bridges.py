@@ -1,0 +1,152 @@
+"""Two bridges on one store, each with its share: what one takes in the other hands over, and neither meddles."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.unit.flow.bench import BANNER, Bench
+from ticketbridge.demo.orders import ORDERS
+from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
+from ticketbridge.flow.retrying import retry
+from ticketbridge.flow.waiting import wake
+from ticketbridge.hand_over.deliver import hold_for, place
+from ticketbridge.model.job_states import State
+from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
+from ticketbridge.store.records import StateMoved
+
+DESK = Share(frozenset({lease_name(SOURCE, "mis")}), "desk-1")
+PRESS_ROOM = Share(frozenset(lease_name(LANE, lane) for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W")), "room-2")
+BOARD = ORDERS[6]
+LANE_A = "HL-P1-A"
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path / "shop")
+
+
+def bridge(bench: Bench, share: Share) -> Bridge:
+    made = bench.start()
+    made.share = share
+    rescue(made, crashed=True)
+    return made
+
+
+def test_what_the_one_takes_in_the_other_hands_to_its_lane(bench: Bench) -> None:
+    desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
+
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+    assert bench.files(bench.lane(LANE_A).tickets) == []
+    release_waiting(desk)
+    assert bench.files(bench.lane(LANE_A).tickets) == []
+
+    release_waiting(room)
+    assert bench.files(bench.lane(LANE_A).tickets) == ["Q000001.jdf"]
+
+
+def test_nobody_takes_in_what_another_has_claimed_or_put_to_wait(bench: Bench) -> None:
+    bench.claim(bench.drop(BANNER))
+    room = bridge(bench, PRESS_ROOM)
+
+    assert wake(room) == []
+    assert bench.files(bench.source.claimed) == [BANNER.file_name]
+
+    bridge(bench, DESK)
+    assert bench.files(bench.source.accepted) == [BANNER.file_name]
+
+
+def test_a_sweep_takes_what_a_dead_run_has_claimed_and_leaves_what_is_in_hand(bench: Bench) -> None:
+    desk = bridge(bench, DESK)
+    mine = bench.claim(bench.drop(BANNER))
+    run = mine.claim_id.split("-")[1]
+
+    rescue_claims(desk, "mis", count=False, but_of_run=run)
+    assert bench.files(bench.source.claimed) == [BANNER.file_name]
+
+    rescue_claims(desk, "mis", count=False, but_of_run="another")
+    assert bench.files(bench.source.accepted) == [BANNER.file_name]
+
+
+def test_the_temporary_ticket_of_one_that_lost_the_lane_is_never_delivered(bench: Bench) -> None:
+    """It lost the lane after the other had delivered: its file must not pass for the evidence of that delivery."""
+    desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+    release_waiting(room)
+    (bench.lane(LANE_A).tickets / "Q000001.jdf").unlink()  # the press took it
+    late = hold_for("Q000001", LANE_A, bench.lane(LANE_A), "slow-0")
+    place(late, b"<JDF/>")
+
+    rescue_lane(room, LANE_A)
+
+    assert bench.files(bench.lane(LANE_A).tickets) == []
+    assert not (bench.lane(LANE_A).tickets / late.temporary_name).exists()
+
+
+def test_what_a_dead_one_had_intended_is_delivered_by_the_next_under_the_name_it_was_given(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+    with monkeypatch.context() as dying:
+        dying.setattr("ticketbridge.flow.releasing.finish", lambda *_: None)
+        release_waiting(room)
+    assert bench.files(bench.lane(LANE_A).tickets) == []
+
+    bridge(bench, Share(PRESS_ROOM.names, "room-3"))
+
+    assert bench.files(bench.lane(LANE_A).tickets) == ["Q000001.jdf"]
+
+
+def test_a_job_that_was_cancelled_meanwhile_is_not_handed_over(bench: Bench) -> None:
+    desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+    with room.store.transaction() as tx:
+        seen = tx.standing("Q000001")
+    with desk.store.transaction() as tx:
+        tx.change_job(seen, state=State.REMOVED)
+
+    with pytest.raises(StateMoved), room.store.transaction() as tx:
+        tx.mark_given(["Q000001"])
+
+
+def test_a_job_that_was_handed_over_meanwhile_is_not_cancelled_as_if_it_still_waited(bench: Bench) -> None:
+    desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+    with desk.store.transaction() as tx:
+        seen = tx.standing("Q000001")
+    release_waiting(room)
+
+    with pytest.raises(StateMoved), desk.store.transaction() as tx:
+        tx.change_job(seen, state=State.REMOVED)
+
+
+def refused_board(bench: Bench) -> Bridge:
+    desk = bridge(bench, DESK)
+    accept(desk, [bench.claim(bench.drop(BOARD))])
+    assert BOARD.file_name in bench.files(bench.source.refused)
+    return bridge(bench, PRESS_ROOM)
+
+
+def test_a_refused_ticket_of_another_s_source_is_put_back_into_its_drop_folder(bench: Bench) -> None:
+    room = refused_board(bench)
+
+    [finding] = retry(room, [BOARD.file_name])
+
+    assert finding.code == "request.dropped-again"
+    assert BOARD.file_name in bench.files(bench.source.drop)
+    assert bench.files(bench.source.refused) == []
+    assert [one.code for one in retry(room, [BOARD.file_name])] == ["request.nothing-refused"]
+
+
+def test_a_newer_file_of_that_name_in_the_drop_folder_is_not_written_over(bench: Bench) -> None:
+    room = refused_board(bench)
+    (bench.source.drop / BOARD.file_name).write_bytes(b"newer")
+
+    [finding] = retry(room, [BOARD.file_name])
+
+    assert finding.code == "request.drop-taken"
+    assert (bench.source.drop / BOARD.file_name).read_bytes() == b"newer"
+    assert BOARD.file_name in bench.files(bench.source.refused)
