@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ticketbridge.cli.reasons import cut_lines
+from ticketbridge.cli.shop_option import load_or_exit
 from ticketbridge.decide.layout.cut_list import cut_list
 from ticketbridge.decide.layout.marks import marks_on
 from ticketbridge.model.job import Job
@@ -62,9 +63,7 @@ def gang_lines(view: RunView) -> list[str]:
 
 def run_picture(view: RunView, folder: Path) -> bytes:
     """The roll with whose pieces lie where, as SVG."""
-    from ticketbridge.config.load import load_shop
-
-    found = load_shop(folder.resolve()).shop.lanes().get(view.parts[0][0].device_id)
+    found = load_or_exit(folder).shop.lanes().get(view.parts[0][0].device_id)
     margin_mm = found[1].margin_left_mm if found else 0.0
     together = len(view.parts) > 1
     rolls = []

@@ -7,7 +7,7 @@ job late that would be in time alone, nor one that is late anyhow any later, and
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import accumulate
+from itertools import accumulate, takewhile
 from typing import Final
 
 from ticketbridge.decide.estimate.estimate import estimate
@@ -18,7 +18,7 @@ from ticketbridge.model.job import Job
 from ticketbridge.model.layout import Run
 from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
-from ticketbridge.model.substrate import PrintMode
+from ticketbridge.model.substrate import PrintMode, Roll
 
 MOST_MEMBERS: Final = 8
 """More jobs than this are not mixed: somebody has to sort them again at the cutting table."""
@@ -89,6 +89,7 @@ def _close(dues: Sequence[datetime | None], within: timedelta) -> bool:
 
 def gang_of(
     jobs: Sequence[Job],
+    roll: Roll,
     press: Press,
     lane: Lane,
     mode: PrintMode,
@@ -99,34 +100,29 @@ def gang_of(
 
     Args:
         jobs: In line, alike; the first is next.
+        roll: The roll as it will be when they begin. Where it has a flaw, every job is laid out for itself.
         press: Their press.
         lane: Their lane.
         mode: Their print mode.
         begins_at: When the press will begin with the first at the latest, as far as is known.
         experience: What finished prints taught.
     """
-    able = list[Job]()
-    for job in jobs:
-        if not _may_share(job, jobs[0]):
-            break
-        able.append(job)
+    able = [] if roll.flaws else list(takewhile(lambda job: _may_share(job, roll), jobs))
     for count in range(len(able), 1, -1):
         gang = _run_of(able[:count], press, lane, mode, experience)
-        if gang is not None and _pays(gang, able[:count], begins_at):
+        if gang is not None and _pays(gang, able[:count], roll, begins_at):
             return gang
     return None
 
 
-def _may_share(job: Job, first: Job) -> bool:
-    """Whole pieces only, with artwork, from the same roll; behind a flaw every job is laid out for itself."""
+def _may_share(job: Job, roll: Roll) -> bool:
+    """Whole pieces only, with artwork, laid out for this roll."""
     return (
         not job.layout.panels
         and job.item.pattern is None
         and job.item.artwork is not None
         and job.roll is not None
-        and first.roll is not None
-        and job.roll.identity == first.roll.identity
-        and not first.roll.flaws
+        and job.roll.identity == roll.identity
     )
 
 
@@ -166,11 +162,10 @@ def _share(takes: Estimate, charged_mm: float, pieces_mm2: float, roll_width_mm:
     )
 
 
-def _pays(gang: Gang, alone: Sequence[Job], begins_at: datetime) -> bool:
+def _pays(gang: Gang, alone: Sequence[Job], roll: Roll, begins_at: datetime) -> bool:
     """Less roll and no more time than one after the other, there is roll enough, and nobody is later for it."""
-    roll = alone[0].roll
     takes_mm, takes_s = gang.run.consumed_length_mm, gang.estimate.print_s
-    if roll is None or takes_mm > roll.length_left_m * 1000 or takes_mm > gang.alone_mm - TOLERANCE_MM:
+    if takes_mm > roll.length_left_m * 1000 or takes_mm > gang.alone_mm - TOLERANCE_MM:
         return False
     ends_s = list(accumulate(job.estimate.print_s for job in alone))
     if takes_s > ends_s[-1]:

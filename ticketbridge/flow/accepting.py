@@ -70,8 +70,7 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes
-        going, partnered, line = _going(bridge, tx, outcomes, world)
-        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
+        jobs, laid_anew, partnered, line = _going(bridge, tx, outcomes, world)
     new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
     prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered, line=line)
     with bridge.store.transaction() as tx:
@@ -106,10 +105,10 @@ def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
 
 def _going(
     bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World
-) -> tuple[list[Job], Partnered, Line]:
+) -> tuple[list[Job], list[Job], Partnered, Line]:
     """The jobs that may be handed over once the batch is taken in, of those that waited and of the new ones.
 
-    With who runs beside them, and who stands behind them.
+    With those among them that were laid out anew, who runs beside them, and who stands behind them.
     """
     new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
@@ -119,9 +118,11 @@ def _going(
     fresh = [_standing_of(job) for job in new.values() if not job.held]
     partnered = may_go(bridge, waiting + fresh, world.states)
     going = partnered.going
-    line = line_behind(bridge, tx, able_to_go(bridge, waiting + fresh), going, new)
     older = [tx.job(name) for name in sorted(set(going) - new.keys())]
-    return older + [job for name, job in new.items() if name in going], partnered, line
+    mine = older + [job for name, job in new.items() if name in going]
+    jobs, laid_anew = on_their_rolls(bridge, tx, mine, world.stock)
+    line = line_behind(bridge, tx, able_to_go(bridge, waiting + fresh), jobs, world.stock, new)
+    return jobs, laid_anew, partnered, line
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:

@@ -75,7 +75,7 @@ def _release(bridge: Bridge) -> bool:
         _tell_waits(bridge, tx, waiting, partnered)
         going = [tx.job(queue_entry_id) for queue_entry_id in partnered.going]
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
-        line = line_behind(bridge, tx, able_to_go(bridge, waiting), partnered.going)
+        line = line_behind(bridge, tx, able_to_go(bridge, waiting), jobs, world.stock)
     artwork_at_hand(bridge, soon)
     if not jobs:
         return False

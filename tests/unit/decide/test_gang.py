@@ -19,7 +19,7 @@ from ticketbridge.model.job import Job
 from ticketbridge.model.layout import Layout, Run
 from ticketbridge.model.order import Artwork
 from ticketbridge.model.pattern import Match, Pattern
-from ticketbridge.model.substrate import Flaw, LayerStack
+from ticketbridge.model.substrate import Flaw, LayerStack, Roll
 
 SHOP = load_shop(hotfolders_home() / "sample-shop").shop
 PRESS, LANE = SHOP.lanes()["HL-P1-A"]
@@ -72,8 +72,8 @@ def made(number: int, width_mm: float, height_mm: float, quantity: int, **change
     return replace(job(number, **changes), order=order, layout=layout, estimate=takes)
 
 
-def gang(*jobs: Job) -> Gang | None:
-    return gang_of(jobs, PRESS, LANE, MODE, NOW)
+def gang(*jobs: Job, roll: Roll = ROLL) -> Gang | None:
+    return gang_of(jobs, roll, PRESS, LANE, MODE, NOW)
 
 
 NARROW, BESIDE = made(1, 700, 2000, 1), made(2, 800, 2000, 1)
@@ -113,13 +113,13 @@ def test_drops_jobs_without_artwork_and_jobs_for_another_roll_are_printed_alone(
 
 def test_behind_a_flaw_of_the_roll_everybody_is_laid_out_for_himself() -> None:
     flawed = ROLL.model_copy(update={"flaws": (Flaw(at_mm=4000, length_mm=500),)})
-    assert gang(replace(NARROW, roll=flawed), replace(BESIDE, roll=flawed)) is None
+    assert gang(NARROW, BESIDE, roll=flawed) is None
 
 
 def test_a_run_longer_than_the_roll_leaves_the_last_out() -> None:
     short = ROLL.model_copy(update={"length_left_m": 3.2})
     third = made(3, 700, 1000, 1)
-    found = gang(*(replace(one, roll=short) for one in (NARROW, BESIDE, third)))
+    found = gang(NARROW, BESIDE, third, roll=short)
     assert found is not None
     assert found.names == ("Q000001", "Q000002")
 

@@ -385,3 +385,14 @@ def test_a_job_alone_can_be_drawn_too(bench: Bench, tmp_path: Path) -> None:
     drawn = tmp_path / "roll.svg"
     assert "one run of" not in show(bench, "Q000001", "--picture", str(drawn))
     assert "Q000001, HL-1" in drawn.read_text()
+
+
+def test_on_a_roll_with_a_splice_that_a_person_noted_meanwhile_every_job_goes_alone(
+    bench: Bench, queue: Bridge
+) -> None:
+    args = {"lot": "B510-2207", "number": 1, "at_m": 40.0, "length_mm": 100.0, "what": "splice"}
+    done = answer(queue, Request(Wish.ROLL_FLAW, "op-03", args), "flaw")
+    assert done.done, done
+    end_the_first(bench, queue)
+    release_waiting(queue)
+    assert written(bench) == ["Q000002.jdf"]
