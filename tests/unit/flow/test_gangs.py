@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -10,8 +11,9 @@ import pytest
 from click.testing import CliRunner
 from lxml import etree
 
-from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
+from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns, status_jmf
 from tests.unit.flow.test_following_a_press import Press, follow_all
+from tests.unit.flow.test_learning import actuals, comes_back
 from ticketbridge.cli import main
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
@@ -113,6 +115,9 @@ def test_the_press_prints_it_as_it_was_laid_out_and_each_job_goes_back_once_with
         )
         for row in rows
     )
+    owners = owners_in_print_order(layouts)
+    came_out = [Path(urlsplit(str(row["artwork"])).path).stem for row in rows]
+    assert came_out == [{"Q000001": "HL-1", "Q000002": "HL-2"}[name] for name in owners]
     follow_all(bench, bridge)
 
     assert bench.files(bench.source.returned) == ["Q000001.jdf", "Q000002.jdf"]
@@ -396,3 +401,57 @@ def test_on_a_roll_with_a_splice_that_a_person_noted_meanwhile_every_job_goes_al
     end_the_first(bench, queue)
     release_waiting(queue)
     assert written(bench) == ["Q000002.jdf"]
+
+
+def test_each_mis_hears_of_its_own_job_alone_and_gets_its_own_back(bench: Bench) -> None:
+    bridge, press = bench.restart(), Press(bench)
+    bench.drop_lines("orders.csv", counter_line("C-1", width_cm="50", pieces="4"))
+    bench.drop(FIRST)
+    accept(bridge, [bench.claim("one.jdf"), bench.claim("orders.csv", at="counter")])
+    assert written(bench) == ["G000001.jdf"]
+    (press.folder / "control" / "jam").touch()
+    press.work(3000)
+    follow_all(bench, bridge)
+
+    said = {}
+    for source in ("mis", "counter"):
+        with bridge.store.transaction() as tx:
+            said[source] = b"".join(one.body for one in tx.unsent(f"{source}.folder", 0, 1000)).decode()
+    assert "C-1" not in said["mis"]
+    assert "Q000002" not in said["mis"]
+    assert "HL-1<" not in said["counter"]
+    assert 'JobID="HL-1"' not in said["counter"]
+    assert "Q000001" not in said["counter"]
+    for text in said.values():
+        assert "G000001" not in text
+        assert 'Status="Completed"' in text
+    assert bench.files(bench.counter.returned) == ["Q000002.jdf"]
+    assert bench.files(bench.source.returned) == ["Q000001.jdf"]
+    back = (bench.counter.returned / "Q000002.jdf").read_text()
+    assert "HL-1." not in back
+    assert "Q000001" not in back
+    assert 'JobID="C-1"' in back
+
+
+def test_a_gang_beside_a_job_is_one_print_for_what_the_job_took(bench: Bench) -> None:
+    bridge = bench.restart()
+    orders = [FIRST, SECOND, replace(CANVAS, file_name="canvas.jdf")]
+    accept(bridge, [bench.claim(bench.drop(order)) for order in orders])
+    assert standing_of(bridge, "Q000003").device_id == "HL-P1-B"
+    began = datetime.fromisoformat("2026-11-25T09:00:00+00:00")
+    with bridge.store.transaction() as tx:
+        for name in ("Q000001", "Q000002"):
+            tx.change_job(tx.standing(name), started_at=began)
+    took_s, _ = comes_back(bench, bridge, "HL-P1-B", 1.0)
+
+    [actual] = actuals(bridge)
+    assert actual.actual_s is not None
+    assert 0.3 * took_s < actual.actual_s < 0.9 * took_s
+
+
+def test_a_gang_teaches_the_estimates_nothing(bench: Bench) -> None:
+    bridge, press = bench.restart(), Press(bench)
+    take_two(bench, bridge)
+    press.work(3000)
+    follow_all(bench, bridge)
+    assert actuals(bridge) == []
