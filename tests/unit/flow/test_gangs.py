@@ -346,7 +346,7 @@ def test_artwork_that_changed_meanwhile_holds_its_own_job_and_not_the_other(
 
 
 def test_without_a_word_in_the_shop_every_job_is_printed_alone(bench: Bench) -> None:
-    bench.set_shop("gang: allowed", "gang: never")
+    bench.set_shop("\ngang: allowed", "\ngang: never")
     bridge = bench.restart()
     take_two(bench, bridge)
     assert written(bench) == ["Q000001.jdf"]
