@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 import click
 
@@ -44,17 +44,33 @@ def jobs(context: click.Context, folder: Path, *, as_json: bool, every: bool) ->
 
 @jobs.command()
 @click.argument("queue_entry")
+@click.option("--picture", type=click.File("wb"), help="Draw its roll into this file, as SVG.")
 @json_option
 @click.pass_obj
-def show(folder: Path, queue_entry: str, *, as_json: bool) -> None:
-    """Show one job with its reasons and its history."""
+def show(folder: Path, queue_entry: str, picture: IO[bytes] | None, *, as_json: bool) -> None:
+    """Show one job with its reasons and its history, or a gang run (G000012) with the jobs on it."""
+    from ticketbridge.cli.run_view import gang_lines, run_of, run_picture
+
     with viewed(folder) as tx:
-        standing = tx.find_standing(queue_entry)
-        if standing is None:
+        view = run_of(tx, queue_entry)
+        if view is None:
             click.echo(f"There is no job {queue_entry}; `ticketbridge jobs` lists them.", err=True)
             sys.exit(1)
-        job, history = tx.job(queue_entry), tx.history(queue_entry)
-    click.echo(_story_json(standing, job, history) if as_json else _story(standing, job, history))
+        names = [job.queue_entry_id for job, _ in view.parts]
+        named = [queue_entry] if queue_entry in names else names
+        stories = [(tx.standing(name), tx.job(name), tx.history(name)) for name in named]
+    if as_json and queue_entry in names:
+        click.echo(_story_json(*stories[0]))
+    elif as_json:
+        told = [json.loads(_story_json(*story)) for story in stories]
+        click.echo(json.dumps({"gang": view.name, "jobs": told}, indent=2))
+    elif queue_entry in names:
+        click.echo(_story(*stories[0], gang_lines(view)))
+    else:
+        listing = _listing([standing for standing, _, _ in stories])
+        click.echo(f"{listing}\n\n{printable_lines(gang_lines(view))}")
+    if picture is not None:
+        picture.write(run_picture(view, folder))
 
 
 @jobs.command()
@@ -131,10 +147,14 @@ def retry(folder: Path, names: tuple[str, ...]) -> None:
     ask(folder, "retry", names=list(names))
 
 
-def _story(standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]]) -> str:
+def _story(
+    standing: "Standing", job: "Job", history: Sequence[Mapping[str, Any]], together: Sequence[str]
+) -> str:
+    """The job in words; its layout is that of the gang that it is printed in, where there is one."""
     from ticketbridge.cli.reasons import estimate_lines, lane_lines, layout_lines
 
-    lines = [_listing([standing]), "", *layout_lines(job.layout, job.item), *estimate_lines(job.estimate), ""]
+    alone = () if together else (*layout_lines(job.layout, job.item), *estimate_lines(job.estimate))
+    lines = [_listing([standing]), "", *together, *alone, ""]
     lines += [line for lane in job.judged for line in lane_lines(lane)]
     lines += ["", "History (UTC)"]
     for event in history:

@@ -17,10 +17,11 @@ from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.changing import plan_anew
 from ticketbridge.flow.control import control
 from ticketbridge.flow.flaws import on_their_rolls
+from ticketbridge.flow.gangs import Line, line_behind
 from ticketbridge.flow.mappings import mapping_version
 from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
-from ticketbridge.flow.releasing import finish, intend, may_go, prepare
+from ticketbridge.flow.releasing import able_to_go, finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.resubmitting import resubmit
 from ticketbridge.flow.submissions import note_submission, tell_submitter
@@ -69,10 +70,9 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes
-        going, partnered = _going(bridge, tx, outcomes, world)
-        jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
+        jobs, laid_anew, partnered, line = _going(bridge, tx, outcomes, world)
     new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
-    prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered)
+    prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered, line=line)
     with bridge.store.transaction() as tx:
         _commit(bridge, tx, outcomes)
         intend(bridge, tx, prepared)
@@ -105,8 +105,11 @@ def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
 
 def _going(
     bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome], world: World
-) -> tuple[list[Job], Partnered]:
-    """The jobs that may be handed over once the batch is taken in: of those that waited, and of the new ones."""
+) -> tuple[list[Job], list[Job], Partnered, Line]:
+    """The jobs that may be handed over once the batch is taken in, of those that waited and of the new ones.
+
+    With those among them that were laid out anew, who runs beside them, and who stands behind them.
+    """
     new = {job.queue_entry_id: job for outcome in outcomes if not outcome.held for job in outcome.jobs}
     orders = [order for outcome in outcomes for order in outcome.orders]
     changed = [one for order in orders for one in (*order.replaced, *(p.standing for p in order.planned))]
@@ -116,7 +119,10 @@ def _going(
     partnered = may_go(bridge, waiting + fresh, world.states)
     going = partnered.going
     older = [tx.job(name) for name in sorted(set(going) - new.keys())]
-    return older + [job for name, job in new.items() if name in going], partnered
+    mine = older + [job for name, job in new.items() if name in going]
+    jobs, laid_anew = on_their_rolls(bridge, tx, mine, world.stock)
+    line = line_behind(bridge, tx, able_to_go(bridge, waiting + fresh), jobs, world.stock, new)
+    return jobs, laid_anew, partnered, line
 
 
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:

@@ -183,7 +183,7 @@ def lane_states(shop: Shop, rolls: Mapping[str, Roll], loads: Sequence[LaneLoad]
             roll=_after(rolls.get(device_id), mine),
             running=work[0] if work else None,
             minutes_ahead=sum(load.print_s for load in mine) / 60,
-            given=sum(load.jobs for load in given),
+            given=sum(load.tickets for load in given),
             given_work=work,
         )
     return states

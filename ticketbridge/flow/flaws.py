@@ -29,7 +29,7 @@ def on_their_rolls(
         jobs: In the order in which they go to their lanes.
         stock: All rolls as they are now.
     """
-    ahead_mm = _given_mm(tx) if any(one.roll.flaws for one in stock) else {}
+    ahead_mm = given_mm(tx) if any(one.roll.flaws for one in stock) else {}
     found, changed = [], []
     for job in jobs:
         starts_on = roll_at_start(job, stock)
@@ -44,7 +44,7 @@ def on_their_rolls(
     return found, changed
 
 
-def _given_mm(tx: Transaction) -> dict[str, float]:
+def given_mm(tx: Transaction) -> dict[str, float]:
     """By lane: what the jobs that the press has will still take off the roll."""
     ahead: dict[str, float] = {}
     for job in tx.open_jobs():

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.flow.bridge import Bridge, job_at
+from ticketbridge.flow.gang_members import jobs_told_of
 from ticketbridge.flow.press_queue import apply_entry
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.returning import return_job
@@ -171,17 +172,19 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
     if isinstance(said, InkSaid):
         _apply_ink(bridge, tx, said)
         return
-    job = None
-    if said.job_id is not None:
-        job = _job_of(bridge, tx, said)
-        if job is not None:
-            _has_the_ticket(bridge, tx, job)
-        elif isinstance(said, EntrySaid):
-            return  # a press may print for others, too
-        else:
-            facts = {"device_id": said.device_id, "job_id": said.job_id, "job_part_id": said.job_part_id}
-            tell_finding(bridge, tx, None, Finding("press.unknown-job", facts=facts))
-            return
+    if said.job_id is None:
+        _apply_to(bridge, tx, said, None)
+        return
+    told = jobs_told_of(bridge, tx, said)
+    for part, job in told:
+        _has_the_ticket(bridge, tx, job)
+        _apply_to(bridge, tx, part, job)
+    if not told and not isinstance(said, EntrySaid):  # a press may print for others, too
+        facts = {"device_id": said.device_id, "job_id": said.job_id, "job_part_id": said.job_part_id}
+        tell_finding(bridge, tx, None, Finding("press.unknown-job", facts=facts))
+
+
+def _apply_to(bridge: Bridge, tx: Transaction, said: Said, job: Standing | None) -> None:
     if isinstance(said, NoteSaid):
         _pass_on(bridge, tx, said, job)
     elif job is not None and isinstance(said, PhaseSaid):

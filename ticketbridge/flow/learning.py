@@ -13,6 +13,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, type_of_fact
 from ticketbridge.model.job import Job, Standing
 from ticketbridge.model.layout import Layout
+from ticketbridge.model.layout import Run as GangRun
 from ticketbridge.model.learned import NOTHING_LEARNED, Actual, Experience, Run
 from ticketbridge.model.press import Lane
 from ticketbridge.store.transaction import Transaction
@@ -20,6 +21,8 @@ from ticketbridge.store.transaction import Transaction
 
 def note_actual(bridge: Bridge, tx: Transaction, job: Standing, root: Element) -> None:
     """A press gave a finished job back: keep what it took, as a part of this transaction."""
+    if tx.gang_of(job.queue_entry_id) is not None:
+        return  # the time of a gang is nobody's own
     took = read_took(root)
     decided = tx.job(job.queue_entry_id)
     if not took.printing and took.ink_ml is None:
@@ -90,8 +93,15 @@ def _alone_s(bridge: Bridge, tx: Transaction, job: Job, took: Took) -> float:
     mine = _image(lane, job.layout)
     alone_step = step_seconds_on(press, mode, [mine])
     first, last = took.printing[0][0], took.printing[-1][1]
+    gangs: set[str] = set()
     for neighbour in tx.jobs_meanwhile(others, first, last):
-        theirs = _image(others[neighbour.device_id], tx.job(neighbour.queue_entry_id).layout)
+        gang = tx.gang_of(neighbour.queue_entry_id)
+        if gang in gangs:
+            continue  # the members of a gang are one print
+        gangs |= {gang} if gang else set()
+        members = tx.gang_members(gang) if gang else {}
+        layout = GangRun(tuple(members.values())).whole if gang else tx.job(neighbour.queue_entry_id).layout
+        theirs = _image(others[neighbour.device_id], layout)
         together = _overlap_s(took, neighbour.started_at or first, neighbour.ended_at or last)
         total -= together * (1 - alone_step / step_seconds_on(press, mode, [mine, theirs]))
     return max(total, 0.0)

@@ -3,13 +3,15 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from ticketbridge.decide.gang import Gang
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
 from ticketbridge.decide.partners import ALONE, Partnered, with_partners
 from ticketbridge.decide.release import WaitingJob, releases
 from ticketbridge.flow.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.flaws import on_their_rolls
-from ticketbridge.flow.lane_tickets import Placed, lane_ticket
+from ticketbridge.flow.gangs import NO_LINE, Line, line_behind, runs_of
+from ticketbridge.flow.lane_tickets import Placed, gang_ticket, lane_ticket
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
@@ -32,6 +34,15 @@ from ticketbridge.store.transaction import Transaction
 
 
 @dataclass(frozen=True, slots=True)
+class Together:
+    """A gang run whose ticket lies ready."""
+
+    gang: Gang
+    tickets: Mapping[str, bytes]
+    """By member, its ticket as it would be alone: what goes back for it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Prepared:
     """Jobs whose tickets lie ready in their lanes, and jobs whose ticket must not leave."""
 
@@ -42,6 +53,8 @@ class Prepared:
     """Jobs among them whose layout was moved, because the roll's flaws lie elsewhere by now."""
     beside: Mapping[str, Mapping[str, type_of_fact]] = field(default_factory=dict)
     """By job that runs beside another: which one, and what that costs its roll, for its history."""
+    gangs: tuple[Together, ...] = ()
+    """The gang runs among them."""
 
 
 def release_waiting(bridge: Bridge) -> bool:
@@ -62,14 +75,29 @@ def _release(bridge: Bridge) -> bool:
         _tell_waits(bridge, tx, waiting, partnered)
         going = [tx.job(queue_entry_id) for queue_entry_id in partnered.going]
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
+        line = line_behind(bridge, tx, able_to_go(bridge, waiting), jobs, world.stock)
     artwork_at_hand(bridge, soon)
     if not jobs:
         return False
-    prepared = prepare(bridge, jobs, laid_anew, partnered=partnered)
+    prepared = prepare(bridge, jobs, laid_anew, partnered=partnered, line=line)
     with bridge.store.transaction() as tx:
         intend(bridge, tx, prepared)
     finish(bridge, prepared.holds)
     return bool(prepared.holds)
+
+
+def able_to_go(bridge: Bridge, waiting: Sequence[Standing]) -> list[WaitingJob]:
+    """The jobs that stand in line for a lane of this bridge: those that ``may_go`` chooses among."""
+    mine = set(bridge.my_lanes) - bridge.unfinished_lanes
+    return [
+        waiting_job(job)
+        for job in waiting
+        if job.state is State.WAITING
+        and job.status_details != WAITS_FOR_ROLL
+        and job.device_id in mine
+        and not bridge.queues.get(job.device_id, OPEN).held
+        and bridge.shop.knows(job.substrate, job.print_mode)
+    ]
 
 
 def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, LaneState]) -> Partnered:
@@ -79,16 +107,7 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     to a lane with open evidence, nor to one that another bridge serves. Those that had better wait for a partner
     are left out, and named.
     """
-    mine = set(bridge.my_lanes) - bridge.unfinished_lanes
-    ready = [
-        waiting_job(job)
-        for job in waiting
-        if job.state is State.WAITING
-        and job.status_details != WAITS_FOR_ROLL
-        and job.device_id in mine
-        and not bridge.queues.get(job.device_id, OPEN).held
-        and bridge.shop.knows(job.substrate, job.print_mode)
-    ]
+    ready = able_to_go(bridge, waiting)
     if not ready:
         return ALONE
     released = releases(ready, states, bridge.shop)
@@ -127,11 +146,11 @@ def waiting_job(job: Standing) -> WaitingJob:
     )
 
 
-def _lane_ticket(bridge: Bridge, job: Job, gang_name: str | None) -> LaneTicket:
-    """The job as a ticket for its lane. It has a roll: a job without one is never released."""
+def _placed_job(bridge: Bridge, job: Job, gang_name: str | None) -> Placed:
+    """The job on its lane. It has a roll: a job without one is never released."""
     assert job.roll is not None  # noqa: S101
     press, lane = bridge.lanes[job.device_id]
-    placed = Placed(
+    return Placed(
         job.queue_entry_id,
         job.order,
         _item_at_press(bridge, job),
@@ -142,7 +161,6 @@ def _lane_ticket(bridge: Bridge, job: Job, gang_name: str | None) -> LaneTicket:
         job.estimate,
         gang_name,
     )
-    return lane_ticket(placed, bridge.shop, bridge.now(), bridge.agent_version)
 
 
 def _item_at_press(bridge: Bridge, job: Job) -> Item:
@@ -160,6 +178,7 @@ def prepare(
     laid_anew: Sequence[Job] = (),
     just_read: Iterable[str] = (),
     partnered: Partnered = ALONE,
+    line: Line = NO_LINE,
 ) -> Prepared:
     """Write the tickets, check them by our own schema, and lay them into the lanes under temporary names.
 
@@ -169,28 +188,50 @@ def prepare(
         laid_anew: Those whose layout was moved.
         just_read: Queue entries whose artwork was looked at a moment ago.
         partnered: Which of them run side by side.
+        line: Which jobs behind them may be printed together with them.
     """
     ready: list[tuple[Hold, bytes]] = []
-    at_hand = artwork_at_hand(bridge, jobs, just_read)
+    at_hand = artwork_at_hand(bridge, [*jobs, *line.besides(jobs)], just_read)
     faulty = [(name, f"{sentence(finding)} {remedy(finding)}") for name, finding in at_hand.spoilt]
     for _, finding in at_hand.spoilt:
         bridge.notice(finding.code, **finding.facts)
     partnered = partnered.only([job.queue_entry_id for job in at_hand.good])
-    for job in at_hand.good:
-        root = write_ticket(_lane_ticket(bridge, job, partnered.gangs.get(job.queue_entry_id)))
-        findings = check(root, job.queue_entry_id)
+    runs = list(runs_of(bridge, jobs, at_hand.good, line))
+    gangs = {}
+    for run in runs:
+        members = run.members if isinstance(run, Gang) else (run,)
+        beside = partnered.gangs.get(members[0].queue_entry_id)
+        whole, *alone = _tickets_of(bridge, run, [_placed_job(bridge, job, beside) for job in members])
+        name = whole.queue_entry_id
+        root = write_ticket(whole)
+        findings = check(root, name)
         if refuses(findings):
             why = "; ".join(sentence(finding) for finding in findings)
-            text = f"The ticket for {job.queue_entry_id} fails our own schema and was not handed over: {why}"
-            faulty.append((job.queue_entry_id, text))
+            text = f"The ticket for {name} fails our own schema and was not handed over: {why}"
+            faulty += [(job.queue_entry_id, text) for job in members]
             continue
-        lane = bridge.lane_places(job.device_id)
-        hold = hold_for(job.queue_entry_id, job.device_id, lane, bridge.share.writer)
+        if isinstance(run, Gang):
+            gangs[name] = Together(run, {one.queue_entry_id: as_bytes(write_ticket(one)) for one in alone})
+        device_id = members[0].device_id
+        names = tuple(job.queue_entry_id for job in members)
+        lane = bridge.lane_places(device_id)
+        hold = hold_for(name, device_id, lane, bridge.share.writer, names)
         ready.append((hold, as_bytes(root)))
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:
         durable.sync_folder(folder)
-    return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew), _beside(at_hand.good, partnered))
+    together = tuple(gangs[hold.queue_entry_id] for hold in placed if hold.queue_entry_id in gangs)
+    printed = [job for run in runs for job in (run.members if isinstance(run, Gang) else (run,))]
+    return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew), _beside(printed, partnered), together)
+
+
+def _tickets_of(bridge: Bridge, run: Gang | Job, placed: Sequence[Placed]) -> list[LaneTicket]:
+    """The ticket that the lane gets; for a gang followed by those of its members as each would be alone."""
+    now, version = bridge.now(), bridge.agent_version
+    alone = [lane_ticket(one, bridge.shop, now, version) for one in placed]
+    if not isinstance(run, Gang):
+        return alone
+    return [gang_ticket(run, placed, bridge.shop, now, version), *alone]
 
 
 def _beside(jobs: Sequence[Job], partnered: Partnered) -> dict[str, dict[str, type_of_fact]]:
@@ -226,20 +267,22 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
         tx.judge_again(tx.standing(moved.queue_entry_id), moved)
         facts = {"roll_length_mm": moved.estimate.roll_length_mm}
         tx.tell(Event("laid out anew", now, moved.queue_entry_id, facts=facts))
+    for together in prepared.gangs:
+        _join(tx, together)
     tx.intend(
-        [Delivery(h.queue_entry_id, h.device_id, h.temporary_name, h.final_name) for h in holds],
-        now,
+        [Delivery(name, h.device_id, h.temporary_name, h.final_name) for h in holds for name in h.jobs], now
     )
-    tx.mark_given([hold.queue_entry_id for hold in holds])
+    tx.mark_given([name for hold in holds for name in hold.jobs])
     tx.tell(
         *(
             Event(
                 Step.RELEASED,
                 now,
-                hold.queue_entry_id,
-                facts={"device_id": hold.device_id, **prepared.beside.get(hold.queue_entry_id, {})},
+                name,
+                facts={"device_id": hold.device_id, **prepared.beside.get(name, {}), **_together(hold, name)},
             )
             for hold in holds
+            for name in hold.jobs
         )
     )
     for queue_entry_id, reason in prepared.faulty:
@@ -258,12 +301,28 @@ def intend(bridge: Bridge, tx: Transaction, prepared: Prepared) -> None:
         )
 
 
+def _join(tx: Transaction, together: Together) -> None:
+    """The members of a gang take their share of its time and roll; what each would take alone stays on record."""
+    gang = together.gang
+    tx.add_gang(gang.name, gang.members, together.tickets)
+    for job in gang.members:
+        takes = job.estimate
+        standing = tx.standing(job.queue_entry_id)
+        tx.change_job(standing, print_s=takes.print_s, roll_length_mm=takes.roll_length_mm)
+
+
+def _together(hold: Hold, name: str) -> dict[str, type_of_fact]:
+    """For the history of a gang's member: who is printed with it."""
+    others = [one for one in hold.jobs if one != name]
+    return {"gang": hold.queue_entry_id, "together_with": ", ".join(others)} if others else {}
+
+
 def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
     """The renames, after the intention was committed. What fails now is tried again from the evidence.
 
     A press that speaks JMF is not given its ticket here: the talk with it has its own thread.
     """
-    delivered = []
+    delivered: list[str] = []
     for hold in holds:
         if bridge.link(hold.device_id) is not None:
             continue
@@ -274,7 +333,7 @@ def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
                 "lane.not-ready", device_id=hold.device_id, folder=str(hold.tickets), reason=str(error)
             )
             continue
-        delivered.append(hold.queue_entry_id)
+        delivered += hold.jobs
     if delivered:
         with bridge.store.transaction() as tx:
             tx.mark_delivered(delivered)

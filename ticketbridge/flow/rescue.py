@@ -70,13 +70,14 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
 def _settle_lane(bridge: Bridge, device_id: str) -> None:
     lane = bridge.lane_places(device_id)
     with bridge.store.transaction() as tx:
-        intended = {delivery.temporary_name: delivery for delivery in tx.deliveries(device_id)}
+        intended = tx.deliveries(device_id)
+    named = {delivery.temporary_name: delivery for delivery in intended}  # the members of a gang share one
     for temporary_name in leftovers(lane):
-        if temporary_name in intended:
-            hand_over(_hold_of(intended[temporary_name], lane))
+        if temporary_name in named:
+            hand_over(_hold_of(named[temporary_name], lane))
         else:
             withdraw(lane, temporary_name)
-    open_ones = [delivery.queue_entry_id for delivery in intended.values() if not delivery.delivered]
+    open_ones = [delivery.queue_entry_id for delivery in intended if not delivery.delivered]
     if open_ones:
         with bridge.store.transaction() as tx:
             tx.mark_delivered(open_ones)
@@ -89,6 +90,7 @@ def _hold_of(delivery: Delivery, lane: LanePlaces) -> Hold:
         lane.tickets,
         delivery.temporary_name,
         delivery.final_name,
+        (delivery.queue_entry_id,),
     )
 
 

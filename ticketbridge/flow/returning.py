@@ -10,6 +10,7 @@ from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge, job_at
+from ticketbridge.flow.gang_members import members_at, returned_nodes
 from ticketbridge.flow.giving_back import give_back
 from ticketbridge.flow.learning import note_actual
 from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
@@ -28,17 +29,25 @@ from ticketbridge.vocabulary.names import jdf
 
 
 def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
-    """A press gave a ticket back: finish its job and return the MIS's own ticket."""
+    """A press gave a ticket back: finish its job, or the members of its gang, and return the MIS's own tickets."""
+    press_part = root.get("JobPartID", "")
     with bridge.store.transaction() as tx:
-        job = job_at(bridge, tx, device_id, root.get("JobPartID", ""))
-    if job is None:
+        members = members_at(tx, device_id, press_part)
+        job = job_at(bridge, tx, device_id, press_part)
+        nodes = returned_nodes(bridge, tx, root, members) if members else [(job, root)] if job else []
+    if not nodes:
         facts = {"device_id": device_id, "job_id": root.get("JobID"), "job_part_id": root.get("JobPartID")}
         bridge.notice("press.unknown-job", **facts)
         with bridge.store.transaction() as tx:
             tx.tell(Event("press.unknown-job", bridge.now(), who=device_id, facts=facts))
         return
-    if job.state in FINAL:
-        return
+    for one, node in nodes:
+        if one.state not in FINAL:
+            _return(bridge, node, one)
+
+
+def _return(bridge: Bridge, root: Element, job: Standing) -> None:
+    """Finish one job, and return the MIS's own ticket with this node of the press."""
     completed = root.get("Status") != "Aborted"
     amount = _good_amount(root, job)
     name = f"{job.queue_entry_id}.jdf"

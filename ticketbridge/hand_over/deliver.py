@@ -25,9 +25,13 @@ class Hold:
     tickets: Path
     temporary_name: str
     final_name: str
+    jobs: tuple[str, ...]
+    """The queue entries that it prints: the one it is named after, or the members of a gang run."""
 
 
-def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces, writer: str = "") -> Hold:
+def hold_for(
+    queue_entry_id: str, device_id: str, lane: LanePlaces, writer: str = "", members: tuple[str, ...] = ()
+) -> Hold:
     """The names of a delivery. They are ours alone, so a leftover of a crash may be written over.
 
     Args:
@@ -36,10 +40,12 @@ def hold_for(queue_entry_id: str, device_id: str, lane: LanePlaces, writer: str 
         lane: Its folders.
         writer: Which of several bridges writes. One that lost the lane without noticing yet can so never write
             over, or bring back, the file of the one that serves it now.
+        members: The jobs of a gang run, which is named after none of them.
     """
     beginning = f"{TEMPORARY_BEGINNING}{queue_entry_id}"
     temporary_name = f"{beginning}.{writer}{TEMPORARY_ENDING}" if writer else f"{beginning}{TEMPORARY_ENDING}"
-    return Hold(queue_entry_id, device_id, lane.tickets, temporary_name, f"{queue_entry_id}.jdf")
+    jobs = members or (queue_entry_id,)
+    return Hold(queue_entry_id, device_id, lane.tickets, temporary_name, f"{queue_entry_id}.jdf", jobs)
 
 
 def place(hold: Hold, ticket: bytes) -> None:

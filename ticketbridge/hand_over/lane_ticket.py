@@ -13,6 +13,23 @@ from ticketbridge.model.substrate import PrintMode, Roll, Substrate
 
 
 @dataclass(frozen=True, slots=True)
+class RunPart:
+    """What one job has of a run.
+
+    Attributes:
+        queue_entry_id: The job.
+        order: Its order.
+        item: What is printed, with its artwork where the press opens it.
+        layout: Where its pieces lie, in the run's coordinates.
+    """
+
+    queue_entry_id: str
+    order: Order
+    item: Item
+    layout: Layout
+
+
+@dataclass(frozen=True, slots=True)
 class LaneTicket:
     """Everything that goes into a ticket for a lane."""
 
@@ -32,6 +49,15 @@ class LaneTicket:
     """What is printed beside the pieces."""
     gang_name: str | None = None
     """Shared by tickets for several lanes of a press that run side by side."""
+
+    gang: tuple[RunPart, ...] = ()
+    """The jobs of a gang run, in the ticket's order; its order, item, layout and estimate are then those of the
+    whole. Empty where one job is printed."""
+
+    @property
+    def parts(self) -> tuple[RunPart, ...]:
+        """All jobs that it prints; ``ContentObject@Ord`` counts them, their artwork is a page each."""
+        return self.gang or (RunPart(self.queue_entry_id, self.order, self.item, self.layout),)
 
     def id(self, name: str) -> str:
         """An ID of this ticket."""

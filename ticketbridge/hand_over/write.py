@@ -9,6 +9,7 @@ from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write_resources import add_resources
 from ticketbridge.jdf.versions import fit_to_version
 from ticketbridge.jdf.writing import Element, child, clean, jdf_root, moment
+from ticketbridge.model.order import Item
 
 AGENT_NAME = "ticketbridge"
 
@@ -54,14 +55,32 @@ def _name(ticket: LaneTicket) -> str:
 
 def _add_comment(root: Element, ticket: LaneTicket) -> None:
     """For people, and for presses that do not know our namespace."""
-    item, layout = ticket.item, ticket.layout
+    layout = ticket.layout
+    pieces = ", ".join(
+        _pieces(part.item, part.queue_entry_id if ticket.gang else "") for part in ticket.parts
+    )
     words = [
-        f"{ticket.lane.name}: {item.quantity} x {item.finished_width_mm:g} x {item.finished_height_mm:g} mm",
+        f"{ticket.lane.name}: {pieces}",
         f"on {ticket.substrate.name}, {ticket.print_mode.name}.",
         f"Layers, first printed first: {ticket.item.layer_stack.value}.",
-        f"{layout.across} across, {layout.rows} rows, {layout.orientation}, {layout.length_mm:.0f} mm of print.",
+        f"{_rows(ticket)}, {layout.length_mm:.0f} mm of print.",
     ]
-    words += panels_in_words(item, layout)
-    words += finishing_in_words(item)
+    for part in ticket.parts:
+        finishing = [*panels_in_words(part.item, part.layout), *finishing_in_words(part.item)]
+        if finishing and ticket.gang:
+            words.append(f"{part.queue_entry_id}:")
+        words += finishing
     comment = child(root, "Comment", Name="Instruction")
     comment.text = clean(" ".join(words))
+
+
+def _rows(ticket: LaneTicket) -> str:
+    layout = ticket.layout
+    if ticket.gang:
+        return "Packed together"
+    return f"{layout.across} across, {layout.rows} rows, {layout.orientation}"
+
+
+def _pieces(item: Item, of: str) -> str:
+    words = f"{item.quantity} x {item.finished_width_mm:g} x {item.finished_height_mm:g} mm"
+    return f"{words} of {of}" if of else words

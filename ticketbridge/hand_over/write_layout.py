@@ -7,7 +7,7 @@ are printed round it.
 
 from collections.abc import Callable
 
-from ticketbridge.hand_over.lane_ticket import LaneTicket
+from ticketbridge.hand_over.lane_ticket import LaneTicket, RunPart
 from ticketbridge.hand_over.write_marks import add_marks
 from ticketbridge.jdf.writing import Element, child
 from ticketbridge.model.layout import Panel, Placement
@@ -26,13 +26,23 @@ def add_layout(pool: Element, ticket: LaneTicket, link: Callable[..., Element]) 
     resource.set(own("TrailerLength"), number(points_from_mm(layout.trailer_mm)))
     if ticket.item.pattern is not None and ticket.item.pattern.repeat_mm is not None:
         resource.set(own("RepeatLength"), number(points_from_mm(ticket.item.pattern.repeat_mm)))
-    offset = (0.0, 0.0) if layout.panels else ticket.item.content_at_mm
+    for page, part in enumerate(ticket.parts):
+        _add_pieces(resource, page, part)
+    add_marks(resource, ticket.marks)
+    link("Layout", "ly", "DigitalPrinting")
+    if layout.panels:
+        _add_tiles(pool, ticket, link)
+
+
+def _add_pieces(resource: Element, page: int, part: RunPart) -> None:
+    """The pieces of one job: each shows its page, or with panels its tile."""
+    layout = part.layout
+    offset = (0.0, 0.0) if layout.panels else part.item.content_at_mm
     for placement in layout.placements:
-        ordinal = placement.panel if layout.panels else 0
         child(
             resource,
             "ContentObject",
-            Ord=str(ordinal),
+            Ord=str(placement.panel if layout.panels else page),
             CTM=placement_matrix(placement, offset),
             ClipBox=_points(
                 placement.x_mm,
@@ -41,10 +51,6 @@ def add_layout(pool: Element, ticket: LaneTicket, link: Callable[..., Element]) 
                 placement.y_mm + placement.height_mm,
             ),
         )
-    add_marks(resource, ticket.marks)
-    link("Layout", "ly", "DigitalPrinting")
-    if layout.panels:
-        _add_tiles(pool, ticket, link)
 
 
 def _add_tiles(pool: Element, ticket: LaneTicket, link: Callable[..., Element]) -> None:

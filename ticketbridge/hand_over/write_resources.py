@@ -3,6 +3,7 @@
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write_layout import add_layout
 from ticketbridge.jdf.writing import Element, child, moment, own_child
+from ticketbridge.model.order import Item
 from ticketbridge.model.press import Press
 from ticketbridge.model.substrate import Direction, LayerStack, Substrate
 from ticketbridge.vocabulary.names import own
@@ -97,26 +98,39 @@ def module_id(ticket: LaneTicket) -> str:
 
 
 def _add_artwork(pool: Element, ticket: LaneTicket, links: _Links) -> None:
-    artwork = ticket.item.artwork
-    if artwork is None:
+    if ticket.item.artwork is None:
         return
-    run = _resource(pool, ticket, "RunList", "rl", "Parameter", NPage="1", Pages=str(artwork.page))
-    element = child(
-        run, "LayoutElement", ElementType="Document", HasBleeds="true" if ticket.item.bleed_mm else "false"
-    )
-    file = child(element, "FileSpec", URL=artwork.url)
-    if artwork.mime_type:
-        file.set("MimeType", artwork.mime_type)
+    run = _resource(pool, ticket, "RunList", "rl", "Parameter", NPage=str(len(ticket.parts)))
+    if ticket.gang:
+        run.set("PartIDKeys", "Run")
+        for part in ticket.gang:
+            _add_page(child(run, "RunList", Run=part.queue_entry_id, NPage="1"), part.item)
+    else:
+        _add_page(run, ticket.item)
     links.add("RunList", "rl", "Interpreting")
     mirror = {"MirrorAround": "MediaWidth"} if ticket.item.layer_stack.mirrored else {}
     interpreting = _resource(pool, ticket, "InterpretingParams", "ip", "Parameter", **mirror)
-    if not ticket.item.may_rotate:
+    if not all(part.item.may_rotate for part in ticket.parts):
         child(interpreting, "FitPolicy", RotatePolicy="NoRotate")
     links.add("InterpretingParams", "ip", "Interpreting")
     rendering = _resource(pool, ticket, "RenderingParams", "rp", "Parameter")
     resolution = " ".join(number(dpi) for dpi in ticket.print_mode.resolution_dpi)
     child(rendering, "ObjectResolution", Resolution=resolution, SourceObjects="All")
     links.add("RenderingParams", "rp", "Rendering")
+
+
+def _add_page(run: Element, item: Item) -> None:
+    """One item's page in a RunList."""
+    artwork = item.artwork
+    if artwork is None:
+        return
+    run.set("Pages", str(artwork.page))
+    element = child(
+        run, "LayoutElement", ElementType="Document", HasBleeds="true" if item.bleed_mm else "false"
+    )
+    file = child(element, "FileSpec", URL=artwork.url)
+    if artwork.mime_type:
+        file.set("MimeType", artwork.mime_type)
 
 
 def separations(stack: LayerStack) -> tuple[str, ...]:
@@ -211,12 +225,14 @@ def _add_consumables(pool: Element, ticket: LaneTicket, links: _Links) -> None:
 
 def _add_output(pool: Element, ticket: LaneTicket, links: _Links) -> None:
     item = ticket.item
-    size = f"{number(points_from_mm(item.finished_width_mm))} {number(points_from_mm(item.finished_height_mm))} 0"
     output = _resource(
         pool, ticket, "Component", "c", "Quantity", Status="Unavailable",
-        ComponentType="PartialProduct Web", Dimensions=size, PartIDKeys="Condition",
+        ComponentType="PartialProduct Web", PartIDKeys="Condition",
     )  # fmt: skip
-    if item.bleed_mm:
+    if not ticket.gang:  # the pieces of a gang differ; each has its ClipBox
+        width, height = points_from_mm(item.finished_width_mm), points_from_mm(item.finished_height_mm)
+        output.set("Dimensions", f"{number(width)} {number(height)} 0")
+    if item.bleed_mm and not ticket.gang:
         output.set(own("Bleed"), number(points_from_mm(item.bleed_mm)))
     child(output, "Component", Condition="Good")
     child(output, "Component", Condition="Waste")

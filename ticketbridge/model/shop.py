@@ -107,6 +107,14 @@ class PlanBy(StrEnum):
     """The bridge plans whenever a job, a roll or the state of a lane has changed and there is nothing else to do."""
 
 
+class GangRuns(StrEnum):
+    """Whether pieces of several orders may be printed packed together, as one ticket."""
+
+    NEVER = "never"
+    ALLOWED = "allowed"
+    """Where it takes less roll and no more time."""
+
+
 class Settings(FromOutside):
     """``shop.yaml``."""
 
@@ -132,6 +140,13 @@ class Settings(FromOutside):
     partner_wait_minutes: NotNegative = 0
     """A job for a narrow lane waits so long, from its arrival on, for one that prints beside it on the other lane;
     0 waits for nobody. It never waits longer than its due time allows, nor where no partner can come."""
+    gang: GangRuns = GangRuns.NEVER
+    """Whether pieces of several orders may be printed packed together, as one ticket for the press: jobs that stand
+    behind one another at a lane and share substrate, print mode and layers, where together they take less roll and
+    no more time, and none is late for it. Not where panels, drops or a flaw of the roll are in the way, and on lanes
+    that are fed by folder only."""
+    gang_due_within_hours: NotNegative = 24
+    """How far apart the due times of jobs may lie that are printed together."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
     keeping: Keeping = Keeping()

@@ -59,7 +59,7 @@ def _row(
         "x_mm": round(placement.box.left, 3),
         "y_mm": round(placement.box.bottom, 3),
         "rotated": placement.rotated,
-        "artwork": ticket.artwork,
+        "artwork": ticket.artwork_of(placement),
         "print_mode": ticket.print_mode,
         "layer_stack": " ".join(ticket.carriage_mode.layer_stack),
         "gang": ticket.gang,

@@ -60,7 +60,7 @@ class Ticket:
         print_mode: Name of the print mode.
         carriage_mode: What decides whether it may run beside another.
         placements: In the order of the Layout.
-        artwork: ``FileSpec@URL``.
+        artworks: ``FileSpec@URL`` of each page, which ``ContentObject@Ord`` counts where there are no panels.
         amount: Pieces asked for, or None.
         media: The roll.
         leader_mm: Unprinted length before the first piece.
@@ -74,13 +74,18 @@ class Ticket:
     print_mode: str
     carriage_mode: CarriageMode
     placements: tuple[Placement, ...]
-    artwork: str
+    artworks: tuple[str, ...]
     amount: float | None
     media: LoadedMedia
     leader_mm: float
     trailer_mm: float
     ink_l: Mapping[str, float]
     gang: str | None = None
+
+    def artwork_of(self, placement: Placement) -> str:
+        """The file that a box shows a page of."""
+        paged = placement.tile is None and len(self.artworks) > 1
+        return self.artworks[placement.ord if paged else 0]
 
 
 def is_ticket(root: "etree._Element") -> bool:
@@ -121,7 +126,7 @@ def read_ticket(root: "etree._Element", device_id: str, newest: tuple[int, int])
         print_mode=print_mode,
         carriage_mode=carriage_mode,
         placements=placements,
-        artwork=_artwork(needed(root, "RunList")),
+        artworks=_artworks(needed(root, "RunList"), placements),
         amount=_amount(root),
         media=media,
         leader_mm=_length_mm(layout, "LeaderLength"),
@@ -193,11 +198,14 @@ def _print_mode(params: "etree._Element") -> tuple[str, CarriageMode]:
     return text(mode, "Name"), CarriageMode(passes, direction == "OneWay", stack)
 
 
-def _artwork(run_list: "etree._Element") -> str:
-    file = run_list.find(f".//{jdf('FileSpec')}")
-    if file is None:
+def _artworks(run_list: "etree._Element", placements: tuple[Placement, ...]) -> tuple[str, ...]:
+    """One file with all pages, or one file for each part of the RunList."""
+    files = tuple(text(file, "URL") for file in run_list.iter(jdf("FileSpec")))
+    if not files:
         raise Unprintable("RunList names no file.")
-    return text(file, "URL")
+    if len(files) > 1 and any(placed.tile is None and placed.ord >= len(files) for placed in placements):
+        raise Unprintable(f"A ContentObject has an Ord beyond the {len(files)} pages of the RunList.")
+    return files
 
 
 def _amount(root: "etree._Element") -> float | None:

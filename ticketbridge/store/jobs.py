@@ -11,15 +11,17 @@ from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
 from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
-from ticketbridge.store.tables import EVENT, JOB
+from ticketbridge.store.tables import EVENT, GANG, JOB
 
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
 _ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
 _OPEN: Final = _ALL.where(JOB.c.state.in_(sorted(OPEN)))
 _WAITING: Final = _ALL.where(JOB.c.state == State.WAITING, JOB.c.given.is_(False))
 _KIND: Final = (JOB.c.device_id, JOB.c.given, JOB.c.print_mode, JOB.c.layer_stack, JOB.c.substrate)
+_TICKET: Final = func.coalesce(GANG.c.name, JOB.c.queue_entry_id)
 _LOADS: Final = (
-    select(*_KIND, func.count(), func.sum(JOB.c.print_s), func.sum(JOB.c.roll_length_mm))
+    select(*_KIND, func.count(_TICKET.distinct()), func.sum(JOB.c.print_s), func.sum(JOB.c.roll_length_mm))
+    .select_from(JOB.outerjoin(GANG, GANG.c.queue_entry_id == JOB.c.queue_entry_id))
     .where(JOB.c.state.in_(sorted(AT_LANE)))
     .group_by(*_KIND)
     .order_by(func.min(JOB.c.number))

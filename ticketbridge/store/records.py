@@ -47,7 +47,8 @@ class LaneLoad:
     print_mode: str
     layer_stack: str
     substrate: str
-    jobs: int
+    tickets: int
+    """A gang's members are one."""
     print_s: float
     roll_length_mm: float
 

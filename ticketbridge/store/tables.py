@@ -137,6 +137,18 @@ RECEIVED: Final = Table(
 )
 """Messages of the presses that were taken in; a repeated one is dropped by its sender and ID."""
 
+GANG: Final = Table(
+    "gang",
+    METADATA,
+    Column("queue_entry_id", String(63), ForeignKey("job.queue_entry_id"), primary_key=True),
+    Column("name", String(63), nullable=False),  # under which the press has the run
+    Column("place", Integer, nullable=False),  # in the ticket
+    Column("layout", JSON, nullable=False),  # what the job has of the run
+    Column("ticket", LargeBinary, nullable=False),  # the node that goes back for it
+    Index("gang_by_name", "name"),
+)
+"""Jobs that are printed packed together, as one ticket. The job's own row keeps the layout it would have alone."""
+
 ACTUAL: Final = Table(
     "actual",
     METADATA,

@@ -4,6 +4,7 @@ from sqlalchemy import inspect
 
 from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
+from ticketbridge.store.gangs import GangStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
 from ticketbridge.store.keeping import KeepingStatements
@@ -17,6 +18,7 @@ from ticketbridge.store.tables import JOB
 
 class Transaction(
     ActualStatements,
+    GangStatements,
     IntakeStatements,
     JobStatements,
     DeliveryStatements,

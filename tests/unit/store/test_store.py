@@ -187,3 +187,23 @@ def test_opening_again_keeps_everything(store: Store, database: Address) -> None
     with again.transaction() as tx:
         assert tx.last_number() == 1
     again.close()
+
+
+def test_the_members_of_a_gang_come_back_in_their_order_and_count_as_one_ticket(store: Store) -> None:
+    jobs = [job(number, identity=f"{number}") for number in (2, 1, 3)]
+    with store.transaction() as tx:
+        tx.add_jobs(jobs)
+        tx.mark_given([one.queue_entry_id for one in jobs])
+        tx.add_gang("G000002", jobs[:2], {one.queue_entry_id: b"<JDF/>" for one in jobs[:2]})
+
+    with store.transaction() as tx:
+        assert list(tx.gang_members("G000002").items()) == [
+            ("Q000002", jobs[0].layout),
+            ("Q000001", jobs[1].layout),
+        ]
+        assert [tx.gang_of(name) for name in ("Q000001", "Q000003")] == ["G000002", None]
+        assert tx.gang_ticket("Q000001") == b"<JDF/>"
+        assert tx.gang_members("Q000003") == {}
+        [load] = tx.lane_loads()
+        assert load.tickets == 2
+        assert load.print_s == pytest.approx(3 * jobs[0].estimate.print_s)
