@@ -57,9 +57,7 @@ def xlsx_rows_of(
     Raises:
         FileRefused: It is no workbook, is too large, or has no such sheet.
     """
-    if len(data) > limits.ticket_bytes:
-        raise _refused("xlsx.too-large", file, limit=limits.ticket_bytes, what="bytes")
-    _refuse_hostile(data, file)
+    _refuse_too_large_or_hostile(data, limits, file)
     found = _sheet(data, file, sheet)
     if (found.max_column or 0) > MOST_COLUMNS:
         raise _refused("xlsx.too-large", file, limit=MOST_COLUMNS, what="columns")
@@ -78,6 +76,22 @@ def xlsx_rows_of(
     if len(rows) < 2:
         raise _refused("xlsx.empty", file, sheet=found.title, line=first)
     return rows
+
+
+def sheet_names(data: bytes, limits: Limits, file: str) -> list[str]:
+    """The names of the sheets, in their order.
+
+    Raises:
+        FileRefused: It is no workbook, or too large.
+    """
+    _refuse_too_large_or_hostile(data, limits, file)
+    return list(_sheets(data, file))
+
+
+def _refuse_too_large_or_hostile(data: bytes, limits: Limits, file: str) -> None:
+    if len(data) > limits.ticket_bytes:
+        raise _refused("xlsx.too-large", file, limit=limits.ticket_bytes, what="bytes")
+    _refuse_hostile(data, file)
 
 
 def _refuse_hostile(data: bytes, file: str) -> None:
@@ -129,7 +143,7 @@ def _refuse_spread(content: bytes, file: str) -> None:
             raise _refused("xlsx.too-large", file, limit=MOST_CELLS, what="merged or linked cells")
 
 
-def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
+def _sheets(data: bytes, file: str) -> dict[str, "Worksheet"]:
     import warnings
 
     import openpyxl
@@ -141,7 +155,11 @@ def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
             book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
     except Exception as error:  # the library raises whatever its parts raise on a damaged book
         raise _refused("xlsx.damaged", file, reason=_short(error)) from error
-    sheets = {sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, Worksheet)}
+    return {sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, Worksheet)}
+
+
+def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
+    sheets = _sheets(data, file)
     wanted = next(iter(sheets), "") if name is None else name
     if wanted not in sheets:
         raise _refused("xlsx.sheet-missing", file, sheet=wanted, found=", ".join(sheets) or "none")

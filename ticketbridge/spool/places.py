@@ -142,6 +142,11 @@ class ShopPlaces:
         return self.state / "exchanges"
 
     @property
+    def archive(self) -> Path:
+        """What was put away: one archive for each month and kind."""
+        return self.folder / "archive"
+
+    @property
     def lock(self) -> Path:
         """Held by the one bridge that runs on this folder."""
         return self.state / "bridge.lock"
