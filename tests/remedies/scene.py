@@ -43,7 +43,9 @@ ANSWERS = (
     "artwork.changed",
     "artwork.gone",
     "channel.",
+    "backup.",
     "command.",
+    "keeping.",
     "message.",
     "package.",
     "plan.",
@@ -322,6 +324,15 @@ class Scene:
         self.well = results[0].exit_code == 0
         self._hear_text(results[0].output)
         return str(results[0].output)
+
+    def hear_output(self, result: Result) -> None:
+        """What a command printed."""
+        self.well = result.exit_code == 0
+        self._hear_text(result.output)
+
+    def restore_into(self, folder: Path, backup: Path) -> None:
+        """``ticketbridge restore``."""
+        self.hear_output(CliRunner().invoke(main, ["restore", str(backup), str(folder)]))
 
     def follow(self, quoted: str, **given: str) -> str:
         """Type the command between backticks that a remedy names; words in capitals are filled in."""

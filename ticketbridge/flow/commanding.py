@@ -42,6 +42,12 @@ REFUSED: Final[Mapping[ReturnCode, str]] = {
 }
 """The finding that says a code of the table of messages in words."""
 
+QUEUE_WISHES: Final[Mapping[Wish, QueueMessage]] = {
+    Wish.LANE_HOLD: QueueMessage.HOLD,
+    Wish.LANE_RESUME: QueueMessage.RESUME,
+}
+"""What a person asks of a lane, as the message that would ask the same."""
+
 
 def command_entries(
     bridge: Bridge,
@@ -202,3 +208,14 @@ def command_queues(
                 signal[-1].set("Status", status)
                 report(bridge, tx, source_id, [signal])
         yield Finding("command.queue-is", facts={"device_id": device_id, "status": status})
+
+
+def answer_about_lanes(bridge: Bridge, request: Request) -> tuple[Finding, ...]:
+    """Hold a lane, so that it is given nothing more, or let it go on. The same request again changes nothing."""
+    device_id = str(request.args["device_id"])
+    if device_id not in bridge.lanes:
+        return (Finding("message.unknown-device", facts={"device_id": device_id}),)
+    with bridge.store.transaction() as tx:
+        findings = tuple(command_queues(bridge, tx, [device_id], QUEUE_WISHES[request.wish], request.who))
+    bridge.read_queues()
+    return findings

@@ -16,7 +16,7 @@ from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_en
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing, press_part_id
-from ticketbridge.model.job_states import Step
+from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.request import Wish
 from ticketbridge.report.acknowledge import acknowledge
 from ticketbridge.report.compose import trouble
@@ -85,12 +85,16 @@ def ask_the_press(
         request_id: The same again, after a crash, is not passed on twice.
 
     Returns:
-        What was done, or that this press is reached by folder and only a person can ask it; None where the bridge can do it alone, because nothing of the ticket has left yet, and the
-        job is its own again.
+        What was done, or that this press is reached by folder and only a person can ask it.
+        None where the bridge can do it alone, because nothing of the ticket has left yet, or a person does not want
+        what is in doubt, and the job is its own again.
     """
     name = job.queue_entry_id
     told = {"queue_entry_id": name, "device_id": job.device_id, "wish": kind.removesuffix("QueueEntry")}
     if bridge.link(job.device_id) is None:
+        doubted = kind == "RemoveQueueEntry" and job.state in (State.WAITING, State.HELD)
+        if doubted and tx.take_back(name, (DeliveryState.IN_DOUBT,)):
+            return None
         return Finding("request.at-press", facts=told)
     if tx.take_back(name, (DeliveryState.INTENDED,)):
         return None

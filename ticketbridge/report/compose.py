@@ -65,7 +65,7 @@ def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> 
     """The same content again."""
     text = f"{file_name} says the same as {queue_entry_id}, which is a job already. Nothing new was made."
     note = notification("Information", "Event", text, at)
-    note.set("JobID", job_id)
+    note.set("JobID", clean(job_id))
     child(note, "Event", EventID="TicketRepeated", EventValue=queue_entry_id)
     return _signal("Notification", note)
 

@@ -5,12 +5,13 @@ from typing import Any, Final
 
 from sqlalchemy import Select, Text, bindparam, case, cast, func, insert, select, update
 
+from ticketbridge.model.event import RESTORED
 from ticketbridge.model.job import Job, Standing, as_text
 from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
 from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
-from ticketbridge.store.tables import JOB
+from ticketbridge.store.tables import EVENT, JOB
 
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
 _ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
@@ -88,8 +89,10 @@ class JobStatements(Statements):
     """Jobs and where they stand."""
 
     def last_number(self) -> int:
-        """The highest job number given so far; 0 where there is none."""
-        return int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
+        """The highest job number given so far, or left free for good; 0 where there is none."""
+        last = int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
+        restored = self._connection.execute(select(EVENT.c.facts).where(EVENT.c.what == RESTORED)).scalars()
+        return max([last, *(int(facts["last_number"]) for facts in restored)])
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
