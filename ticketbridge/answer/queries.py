@@ -13,9 +13,15 @@ from ticketbridge.jdf.message_parts import DEVICE_STATUS, Phase, job_phase, queu
 from ticketbridge.jdf.writing import Element, child, clean
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing
+from ticketbridge.model.queue_messages import ASK, TABLE
 from ticketbridge.model.subscription import SIGNALS
 from ticketbridge.vocabulary.names import jdf
 from ticketbridge.vocabulary.units import number
+
+_ACKNOWLEDGED: Final = frozenset(
+    message.value for row in TABLE.values() for message, cell in row.items() if cell is ASK
+)
+"""Commands that a press may have to answer, later than the Response."""
 
 Answer = tuple[list[Element], list[Finding]]
 """What was asked for, and what is to be said besides."""
@@ -43,7 +49,7 @@ def _named_by(params: Element) -> QueueFilter:
     return QueueFilter((name,) if name else (), job_id, params.get("JobPartID"), details=details)
 
 
-def _known_messages(message: Message, _world: World) -> Answer:
+def _known_messages(message: Message, world: World) -> Answer:
     said = message.element.find(jdf("KnownMsgQuParams"))
     wanted = {} if said is None else dict(said.attrib)
     services = []
@@ -53,11 +59,12 @@ def _known_messages(message: Message, _world: World) -> Answer:
             "Command": kind in COMMANDS and wanted.get("ListCommands") != "false",
             "Signal": kind in SIGNALS and wanted.get("ListSignals") != "false",
             "Persistent": kind in SIGNALS and kind in QUERIES,
+            "Acknowledge": kind in _ACKNOWLEDGED and wanted.get("ListCommands") != "false",
         }
         if wanted.get("Persistent") == "true" and not does["Persistent"]:
             continue
         if does["Query"] or does["Command"] or does["Signal"]:
-            service = child(None, "MessageService", Type=kind, JMFRole="Receiver", URLSchemes="http")
+            service = child(None, "MessageService", Type=kind, JMFRole="Receiver", URLSchemes=world.scheme)
             for name, value in does.items():
                 if value:
                     service.set(name, "true")
@@ -184,7 +191,7 @@ def _device_info(parent: Element | None, lane: LaneNow, *, with_device: bool) ->
     if runs is not None and runs.phase in ("Setup", "InProgress", "Stopped"):
         set_known(info, StatusDetails=runs.status_details)
     if with_device:
-        name = clean(f"{lane.press}, {lane.name}")[:255]
+        name = clean(lane.name if lane.name.startswith(lane.press) else f"{lane.press}, {lane.name}")[:255]
         child(info, "Device", DeviceID=lane.device_id, DescriptiveName=name)
     return info
 

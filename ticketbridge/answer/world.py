@@ -96,6 +96,7 @@ class World:
         shelf: Rolls on the shelf.
         takings: What the entries take that are asked for, where that is asked.
         subscriptions: The asker's channels.
+        scheme: How messages reach the bridge: http or https.
         ticket_schemes: How a ticket may be named: ``cid``, and what this asker may use besides.
     """
 
@@ -106,6 +107,7 @@ class World:
     shelf: tuple[RollNow, ...] = ()
     takings: tuple[Taking, ...] = ()
     subscriptions: tuple[Subscription, ...] = ()
+    scheme: str = "http"
     ticket_schemes: tuple[str, ...] = ("cid",)
 
     @property

@@ -18,7 +18,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile, follow
 from ticketbridge.flow.learning import learn_again
 from ticketbridge.flow.planning import plan_by_itself
-from ticketbridge.flow.press_messages import Handed, take_handed
+from ticketbridge.flow.press_answers import Handed, take_handed
 from ticketbridge.flow.releasing import release_waiting
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane

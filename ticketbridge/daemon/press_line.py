@@ -14,8 +14,8 @@ from lxml import etree
 from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.passing_on import PressAnswered
-from ticketbridge.flow.press_messages import FromPress, PressPolled
-from ticketbridge.flow.submitting import Submitted
+from ticketbridge.flow.press_answers import FromPress, PressPolled
+from ticketbridge.flow.submitted_to_press import SubmissionSettled
 from ticketbridge.hand_over.follow import comment_of
 from ticketbridge.hand_over.press_messages import (
     SUBSCRIBED,
@@ -191,7 +191,7 @@ class PressLine:
     def _settle(self, delivery: Delivery, move: Move, press_entry_id: str | None, reason: str) -> None:
         self._open = _Open()
         name = delivery.queue_entry_id
-        self.hand(Submitted(self.head.device_id, name, move, press_entry_id, reason))
+        self.hand(SubmissionSettled(self.head.device_id, name, move, press_entry_id, reason))
 
     def _settle_by_word(self, name: str) -> None:
         """The press spoke of the job before its answer was had: then it has the ticket, and the copy here has served."""

@@ -12,7 +12,7 @@ from ticketbridge.daemon.press_line import CommandSender, PressLine
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import PressFile
 from ticketbridge.flow.passing_on import letterhead, press_channel
-from ticketbridge.flow.press_messages import FromPress, Handed
+from ticketbridge.flow.press_answers import FromPress, Handed
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.exchange import Exchange
 from ticketbridge.model.press_link import PressLink

@@ -24,7 +24,7 @@ from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of
 from ticketbridge.flow.releasing import able_to_go, finish, intend, may_go, prepare
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.resubmitting import resubmit
-from ticketbridge.flow.submissions import note_submission, tell_submitter
+from ticketbridge.flow.submitted_to_us import note_submission, tell_submitter
 from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence

@@ -70,6 +70,7 @@ def world_for(
         ),
         takings=tuple(_taking(bridge, tx, job) for job in _takers(source_id, jobs, running, entries)),
         subscriptions=tuple(one for one in tx.subscriptions() if one.partner == sender.id),
+        scheme=_scheme(bridge),
         ticket_schemes=ticket_schemes(sender),
     )
 
@@ -109,6 +110,11 @@ def _taking(bridge: Bridge, tx: Transaction, standing: Standing) -> Taking:
     media = {} if substrate is None else media_attributes(substrate, press)
     estimate = job.estimate
     return Taking(standing, media, job.roll is not None, estimate.roll_area_m2, estimate.ink_ml, used)
+
+
+def _scheme(bridge: Bridge) -> str:
+    jmf = bridge.shop.settings.jmf
+    return "https" if jmf is not None and jmf.certificate_file is not None else "http"
 
 
 def _most_entries(bridge: Bridge) -> int:

@@ -16,7 +16,7 @@ from ticketbridge.flow.bridge import Bridge, World, artwork_rows, planned_on, sh
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import Planning, parts_of
-from ticketbridge.flow.submissions import Submitted, as_submitted, full_lanes
+from ticketbridge.flow.submitted_to_us import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity

@@ -11,7 +11,7 @@ from ticketbridge.flow.bridge import Bridge, planned_on, read_world
 from ticketbridge.flow.moving_out import REFUSED, move_out
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
-from ticketbridge.flow.submitting import rescue_submissions
+from ticketbridge.flow.submitted_to_press import rescue_submissions
 from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place

@@ -8,7 +8,7 @@ from ticketbridge.flow.commanding import refusal
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED, move_out
 from ticketbridge.flow.outcomes import Outcome, Taken, outcomes_of, read_all
 from ticketbridge.flow.reporting import queue_size, report
-from ticketbridge.flow.submissions import Submitted, tell_submitter
+from ticketbridge.flow.submitted_to_us import Submitted, tell_submitter
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing

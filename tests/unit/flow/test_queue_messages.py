@@ -15,7 +15,7 @@ from ticketbridge.demo.orders import ticket
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.commanding import command_entries
-from ticketbridge.flow.submissions import Submitted
+from ticketbridge.flow.submitted_to_us import Submitted
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State

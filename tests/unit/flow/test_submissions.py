@@ -11,7 +11,7 @@ from ticketbridge.accept.submitted import RESUBMITTED, SUBMITTED, lay_down
 from ticketbridge.demo.orders import artwork, ticket
 from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.submissions import Submitted
+from ticketbridge.flow.submitted_to_us import Submitted
 from ticketbridge.model.job_states import State
 from ticketbridge.model.submission import Submission
 

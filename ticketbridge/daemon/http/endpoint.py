@@ -6,6 +6,7 @@ whenever a proper Response can be given, also when it says no.
 
 import asyncio
 import gzip
+import re
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Executor
 from functools import partial
@@ -42,6 +43,9 @@ SMALL_BYTES: Final = 64 * 1024
 """A message up to this size is read at once: a step into another thread would cost more than the reading."""
 AT_ONCE_BYTES: Final = 256 * 1024
 """So much of a body is gathered before it is worked on."""
+
+_TOKEN: Final = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]{0,62}")
+"""IDs and types that may be repeated in an answer."""
 
 
 class NotOurs(Exception):
@@ -185,7 +189,7 @@ class Endpoint:
         assert received is not None  # noqa: S101
         exchange = Exchange(self._desk, admission.sender, admission.root, received, self._threads)
         if admission.findings:
-            body: bytes | None = exchange.document([self._unfit(admission.findings)])
+            body: bytes | None = exchange.document(self._all_unfit(admission.root, admission.findings))
             await self._in_thread(received.discard)
         else:
             body = await exchange.answered()
@@ -207,6 +211,16 @@ class Endpoint:
     def _unfit(self, findings: tuple[Finding, ...]) -> Element:
         """A Response to a message whose ID and type cannot be relied on (from memory: Type Notification, no refID)."""
         return response(None, "Notification", list(findings), self._desk.bridge.now())
+
+    def _all_unfit(self, root: Element, findings: tuple[Finding, ...]) -> list[Element]:
+        """What is said to each message of a document of which none is done; where they cannot be told apart, once."""
+        messages = messages_of(root)
+        names = {one.message_id for one in messages}
+        readable = all(_TOKEN.fullmatch(word) for one in messages for word in (one.message_id, one.kind))
+        if not readable or not 0 < len(messages) == len(names) <= self._desk.settings.limits.messages:
+            return [self._unfit(findings)]
+        at = self._desk.bridge.now()
+        return [response(one.message_id, one.kind, list(findings), at) for one in messages]
 
     async def _abandoned(self, receiver: Receiver | None, answer: Response) -> Response:
         if receiver is not None:

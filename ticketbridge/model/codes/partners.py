@@ -150,7 +150,7 @@ CODES: Final[tuple[Code, ...]] = (
     Code(
         "channel.closed",
         Severity.INFORMATION,
-        "{count} channels were closed.",
+        "Channels closed: {count}.",
         "Nothing more is to do.",
         0,
     ),

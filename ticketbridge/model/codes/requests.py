@@ -64,7 +64,7 @@ _COMMANDS: Final = (
     Code(
         "command.flushed",
         Severity.INFORMATION,
-        "{count} entries were removed from the queue.",
+        "Entries removed from the queue: {count}.",
         "Nothing more is to do.",
         0,
     ),

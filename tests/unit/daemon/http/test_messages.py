@@ -369,3 +369,20 @@ def test_a_press_cannot_submit_and_a_mis_cannot_return(office: Office) -> None:
     assert office.post(jmf(command("OpenQueue"), sender="press-1")).codes == ["5"]
     params = '<ReturnQueueEntryParams QueueEntryID="x" URL="cid:t"/>'
     assert office.post(jmf(command("ReturnQueueEntry", params))).codes == ["5"]
+
+
+def test_every_message_of_a_document_that_is_not_valid_hears_why_by_its_id(office: Office) -> None:
+    wrong = query("Status", '<StatusQuParams JobDetails="Everything"/>', "b")
+
+    said = office.post(jmf(query("KnownDevices", message_id="a"), wrong))
+
+    told = [(one.get("refID"), one.get("Type"), one.get("ReturnCode")) for one in said.responses]
+    assert told == [("a", "KnownDevices", "4"), ("b", "Status", "4")]
+    assert "JobDetails" in said.text
+
+
+def test_what_a_press_may_have_to_answer_is_listed_as_acknowledged(office: Office) -> None:
+    listed = office.post(jmf(query("KnownMessages"))).root.iter(jdf("MessageService"))
+
+    later = {one.get("Type") for one in listed if one.get("Acknowledge") == "true"}
+    assert later == {f"{what}QueueEntry" for what in ("Hold", "Resume", "Suspend", "Abort", "Remove")}

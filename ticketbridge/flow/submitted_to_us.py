@@ -1,4 +1,7 @@
-"""Tickets that came by message: what the message said of them bears on what becomes of them."""
+"""Tickets that an MIS submits to the bridge by message: what the message said bears on what becomes of them.
+
+The other way, from the bridge to a press, is ``flow.submitted_to_press``.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

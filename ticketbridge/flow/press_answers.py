@@ -1,7 +1,7 @@
-"""What the talk with a press brings, and where it goes in the flow.
+"""What a press answers to what the bridge said, and where it goes in the flow.
 
-Signals and returned tickets that a press posts are kept as files in its lane's folders (``flow.press_posts``), so that
-they are read as all the others. Here is what comes as an answer to something that the bridge said.
+What a press posts of its own accord does not come here: it is kept as files in the lane's folders
+(``flow.press_posts``), because its positive answer is a promise; an answer that is lost is asked for again.
 """
 
 from collections.abc import Callable
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.following import follow_answers
 from ticketbridge.flow.passing_on import PressAnswered, settle_command
-from ticketbridge.flow.submitting import Submitted, settle_submission
+from ticketbridge.flow.submitted_to_press import SubmissionSettled, settle_submission
 from ticketbridge.jdf.writing import Element
 
 
@@ -22,7 +22,7 @@ class PressPolled:
     root: Element
 
 
-FromPress = PressPolled | Submitted | PressAnswered
+FromPress = PressPolled | SubmissionSettled | PressAnswered
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def take_from_press(bridge: Bridge, item: FromPress) -> None:
     match item:
         case PressPolled():
             follow_answers(bridge, item.root, item.device_id)
-        case Submitted():
+        case SubmissionSettled():
             settle_submission(bridge, item)
         case PressAnswered():
             settle_command(bridge, item)

@@ -1,4 +1,4 @@
-"""A ticket that goes to its press by message: what the talk with the press came to, applied to the job.
+"""A ticket that the bridge submits to a press by message: what the talk came to, applied to the job.
 
 The talk itself is ``daemon.press_line``'s, in a thread of its own; the moves it makes of a delivery are one row
 each. What concerns the job comes here, to the one who moves jobs. ``hand_over.submission`` holds the rule.
@@ -26,7 +26,7 @@ NOT_BEGUN = (State.WAITING, State.HELD)
 
 
 @dataclass(frozen=True, slots=True)
-class Submitted:
+class SubmissionSettled:
     """What became of a submission: delivered, refused, or a person must be asked."""
 
     device_id: str
@@ -36,7 +36,7 @@ class Submitted:
     reason: str = ""
 
 
-def settle_submission(bridge: Bridge, submitted: Submitted) -> None:
+def settle_submission(bridge: Bridge, submitted: SubmissionSettled) -> None:
     """Apply it in one transaction; then the ticket under its temporary name has served."""
     name = submitted.queue_entry_id
     with bridge.store.transaction() as tx:
@@ -54,7 +54,7 @@ def settle_submission(bridge: Bridge, submitted: Submitted) -> None:
         withdraw(bridge.lane_places(submitted.device_id), delivery.temporary_name)
 
 
-def _refused(bridge: Bridge, tx: Transaction, submitted: Submitted) -> None:
+def _refused(bridge: Bridge, tx: Transaction, submitted: SubmissionSettled) -> None:
     if not tx.take_back(submitted.queue_entry_id, (DeliveryState.SUBMITTING,)):
         return
     job = tx.standing(submitted.queue_entry_id)
@@ -66,7 +66,7 @@ def _refused(bridge: Bridge, tx: Transaction, submitted: Submitted) -> None:
     report(bridge, tx, job.source, [queue_status(job.device_id, [held], queue_size(tx, job.device_id))])
 
 
-def _in_doubt(bridge: Bridge, tx: Transaction, submitted: Submitted) -> None:
+def _in_doubt(bridge: Bridge, tx: Transaction, submitted: SubmissionSettled) -> None:
     before = (DeliveryState.INTENDED, DeliveryState.SUBMITTING)
     if not tx.move_delivery(submitted.queue_entry_id, before, DeliveryState.IN_DOUBT):
         return
