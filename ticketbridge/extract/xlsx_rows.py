@@ -8,6 +8,7 @@ import io
 import zipfile
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from ticketbridge.extract.rows import FileRefused, Row, Typed
@@ -24,10 +25,13 @@ MOST_COLUMNS: Final = 256
 HEADING_JOINT: Final = " / "
 
 
+@lru_cache(maxsize=1)
 def xlsx_rows_of(
     data: bytes, limits: Limits, file: str, *, sheet: str | None, heading_line: int, heading_lines: int
-) -> list[Row]:
+) -> Sequence[Row]:
     """The rows that are not blank, the headings first as one row.
+
+    Whoever compares two mappings reads each workbook twice running, and opening it costs most: the last one is kept.
 
     Args:
         data: The workbook.
@@ -56,7 +60,7 @@ def xlsx_rows_of(
             raise _refused("xlsx.too-large", file, limit=limits.lines_per_file, what="lines")
     if len(rows) < 2:
         raise _refused("xlsx.empty", file, sheet=found.title, line=first)
-    return rows
+    return tuple(rows)
 
 
 def sheet_names(data: bytes, limits: Limits, file: str) -> list[str]:
