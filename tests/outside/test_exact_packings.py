@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 
 import pytest
+from ortools.sat.python import cp_model
 
 from ticketbridge.decide.layout.packing import Effort, Strip, pack, whole_piece
 from ticketbridge.decide.layout.packing.chance import Chance
-
-cp_model = pytest.importorskip("ortools.sat.python.cp_model", reason="the optimise extra is not installed")
 
 WIDTH = 12
 
