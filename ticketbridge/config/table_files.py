@@ -1,6 +1,7 @@
 """Tables that people keep in a spreadsheet beside the mapping: read, checked row by row, put in its place."""
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -38,7 +39,7 @@ def table_rows(file: Path, table: LookupTable) -> tuple[list[dict[str, str]], li
     return _checked(rows, file, table.match)
 
 
-def _rows(file: Path, table: LookupTable) -> list[Row]:
+def _rows(file: Path, table: LookupTable) -> Sequence[Row]:
     with file.open("rb") as stream:
         data = stream.read(LARGEST_TABLE_BYTES + 1)
     limits = Limits(ticket_bytes=LARGEST_TABLE_BYTES, lines_per_file=MOST_ROWS)
@@ -47,7 +48,7 @@ def _rows(file: Path, table: LookupTable) -> list[Row]:
     return rows_of(data, table.separator, table.encoding, limits, file.name)
 
 
-def _checked(rows: list[Row], file: Path, match: Match) -> tuple[list[dict[str, str]], list[Finding]]:
+def _checked(rows: Sequence[Row], file: Path, match: Match) -> tuple[list[dict[str, str]], list[Finding]]:
     heading, *lines = rows
     names = [folded(cell) for cell in heading.cells]
     missing = [name for name in HEADINGS if names.count(name) != 1]

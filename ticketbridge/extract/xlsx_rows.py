@@ -11,6 +11,7 @@ import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from lxml import etree
@@ -41,10 +42,13 @@ UNREADABLE: Final = (
 """What reading a damaged ZIP, or XML in it, raises."""
 
 
+@lru_cache(maxsize=1)
 def xlsx_rows_of(
     data: bytes, limits: Limits, file: str, *, sheet: str | None, heading_line: int, heading_lines: int
-) -> list[Row]:
+) -> Sequence[Row]:
     """The rows that are not blank, the headings first as one row.
+
+    Whoever compares two mappings reads each workbook twice running, and opening it costs most: the last one is kept.
 
     Args:
         data: The workbook.
@@ -75,7 +79,7 @@ def xlsx_rows_of(
             raise _refused("xlsx.too-large", file, limit=limits.lines_per_file, what="lines")
     if len(rows) < 2:
         raise _refused("xlsx.empty", file, sheet=found.title, line=first)
-    return rows
+    return tuple(rows)
 
 
 def sheet_names(data: bytes, limits: Limits, file: str) -> list[str]:

@@ -1,11 +1,14 @@
 """JSON (RFC 8259): records are values with their JSON Pointer, places are JSONPaths and pointers."""
 
 import json
+from collections.abc import Mapping
+from functools import cached_property
 from typing import Any, NoReturn
 
 from ticketbridge.accept.readers.records import Record
 from ticketbridge.extract.expressions import ExpressionWrong, JsonNode, json_nodes
 from ticketbridge.extract.found import Found
+from ticketbridge.extract.json_lines import lines_of
 from ticketbridge.extract.rows import FileRefused
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.reads import Reads
@@ -18,7 +21,12 @@ class JsonRecords:
     def __init__(self, data: bytes, reads: Reads, limits: Limits, file: str) -> None:
         self._reads = reads
         self._file = file
-        self.root = Record(parsed(data, limits, file), "", None)
+        self._text = data.decode("utf-8-sig", errors="replace")
+        self.root = Record(parsed(data, limits, file), "", 1)
+
+    @cached_property
+    def _lines(self) -> Mapping[str, int]:
+        return lines_of(self._text)
 
     def orders(self) -> list[Record]:
         """The values at ``orders``, or the whole document; a list stands for its members."""
@@ -29,7 +37,7 @@ class JsonRecords:
     def below(self, record: Record, at: str) -> list[Record]:
         """The values at a place; a list stands for its members."""
         return self._members(
-            [Record(node.value, record.path + node.pointer, None) for node in self._nodes(record, at)]
+            [self._record(node.value, record.path + node.pointer) for node in self._nodes(record, at)]
         )
 
     def find(self, record: Record, at: str) -> list[Found]:
@@ -44,16 +52,20 @@ class JsonRecords:
                 text = _written(value)
                 if text:
                     typed = value if isinstance(value, bool | int | float) else None
-                    found.append(Found(text, record.path + path, None, typed))
+                    place = record.path + path
+                    found.append(Found(text, place, self._lines.get(place), typed))
         return found
 
     def in_words(self, at: str) -> str:
         """The JSONPath or pointer."""
         return at
 
+    def _record(self, value: Any, path: str) -> Record:
+        return Record(value, path, self._lines.get(path))
+
     def _members(self, records: list[Record]) -> list[Record]:
         return [
-            Record(value, path, None)
+            self._record(value, path)
             for record in records
             for path, value in (
                 [(f"{record.path}/{number}", value) for number, value in enumerate(record.handle)]
@@ -69,7 +81,7 @@ class JsonRecords:
             raise self._refused(record, at, str(error)) from error
 
     def _refused(self, record: Record, at: str, reason: str) -> FileRefused:
-        place = Place(self._file, path=record.path or "/")
+        place = Place(self._file, record.line, path=record.path or "/")
         return FileRefused(Finding("export.expression", place, {"at": at, "reason": reason}))
 
 

@@ -59,7 +59,7 @@ def survey_xlsx(samples: Sequence[tuple[str, bytes]], limits: Limits) -> Survey:
         NothingFound: No headings stand above values.
     """
     file, data = samples[0]
-    sheets: dict[str, list[Row]] = {}
+    sheets: dict[str, Sequence[Row]] = {}
     for name in sheet_names(data, limits, file):
         try:
             sheets[name] = xlsx_rows_of(data, limits, file, sheet=name, heading_line=1, heading_lines=1)

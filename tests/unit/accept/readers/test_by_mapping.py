@@ -238,7 +238,7 @@ def test_an_order_number_may_be_a_number(number: object) -> None:
         ("no number", b'{"no": NaN}', "export.not-json o.json"),
         ("deep", b"[" * 200_000 + b"]" * 200_000, "export.not-json o.json"),
         ("digits without end", b'{"no": ' + b"9" * 10_000 + b"}", "export.not-json o.json"),
-        ("an object in the place of a value", b'{"no": {"a": 1}}', "export.expression o.json /"),
+        ("an object in the place of a value", b'{"no": {"a": 1}}', "export.expression o.json:1 /"),
     ],
 )
 def test_json_that_cannot_be_relied_on_is_refused(what: str, data: bytes, told: str) -> None:
@@ -249,7 +249,7 @@ def test_json_that_cannot_be_relied_on_is_refused(what: str, data: bytes, told: 
 def test_numbers_that_no_size_has_are_refused(number: object) -> None:
     data = json.dumps({**ORDER, "w": number}).replace("Infinity", "1e400").encode()
 
-    assert codes(read_json(data))[0].startswith("export.value o.json /w")
+    assert codes(read_json(data))[0].startswith("export.value o.json:1 /w")
 
 
 # --- workbooks -----------------------------------------------------------------------------------------------------
