@@ -22,7 +22,8 @@ from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import copy_sample_shop
 from ticketbridge.demo.orders import BANNER, DemoOrder, artwork, ticket
 
-PATIENCE_S = 180
+PATIENCE_S = 120
+QUIET_S = 5
 SINK = Path(__file__).with_name("signal_sink.py")
 FASTER = "100"
 """How many times faster than real ones the presses print: about half a second a ticket, so that kills find them at work."""
@@ -172,22 +173,25 @@ class House:
     def returned(self) -> int:
         return len(list(self.shop.glob("hotfolders/mis/returned/*.jdf")))
 
+    def until_one_more_is_back(self, at_most_s: float) -> None:
+        """Until another ticket was returned; where none comes, as all are or the press is dead, not for long."""
+        before, until_s = self.returned(), time.monotonic() + at_most_s
+        while self.returned() == before and time.monotonic() < until_s:
+            time.sleep(0.05)
+
     def until_quiet(self, between: Callable[[], None] = lambda: None) -> None:
-        """Until every ticket is back, and nothing more is told.
+        """Until every ticket is back, and nothing more is told. Patience ends when nothing has moved for long.
 
         Args:
             between: Called while waiting.
         """
-
-        def all_back() -> bool:
+        seen, since_s = (-1, -1), time.monotonic()
+        while self.returned() < len(self.job_ids) or time.monotonic() - since_s < QUIET_S:
             between()
-            return self.returned() >= len(self.job_ids)
-
-        wait_until(all_back, f"all {len(self.job_ids)} are back")
-        size, quiet_since_s = -1, time.monotonic()
-        while time.monotonic() - quiet_since_s < 5:
-            if size != (size := self.journal.stat().st_size):
-                quiet_since_s = time.monotonic()
+            if seen != (seen := (self.returned(), self.journal.stat().st_size)):
+                since_s = time.monotonic()
+            still = f"{seen[0]} of {len(self.job_ids)} are back, and nothing moves"
+            assert time.monotonic() - since_s < PATIENCE_S, still
             time.sleep(0.2)
 
 
