@@ -52,7 +52,7 @@ def kill_and_start(house: House, chance: random.Random) -> str:
     victim = chance.choices([bridge, press_1, press_2, house.sink], [5, 2, 1, 2])[0]
     if victim is bridge and chance.random() < 0.7:
         wait_until(house.listens, "the bridge listens")
-        house.until_one_more_is_back(at_most_s=10)
+        house.until_one_more_is_back(at_most_s=5)
     time.sleep(chance.uniform(0.05, 1.0))
     victim.kill()
     time.sleep(chance.uniform(0, 1.5 if victim is house.sink else 0.3))
