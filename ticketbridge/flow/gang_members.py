@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from ticketbridge.flow.bridge import Bridge, job_at
-from ticketbridge.hand_over.follow import DeviceSaid, PhaseSaid, Said, UseSaid
+from ticketbridge.hand_over.follow import DeviceSaid, InkSaid, PhaseSaid, Said, UseSaid
 from ticketbridge.hand_over.gang_return import Share, good_amount, member_node, waste_amount
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import Element
@@ -44,7 +44,7 @@ def members_at(tx: Transaction, device_id: str, press_part: str) -> Members | No
 
 def jobs_told_of(bridge: Bridge, tx: Transaction, said: Said) -> list[tuple[Said, Standing]]:
     """The job that a press speaks of, or each member of a gang with its part; empty where it never got it."""
-    if isinstance(said, DeviceSaid):
+    if isinstance(said, DeviceSaid | InkSaid):
         return []
     members = members_at(tx, said.device_id, said.job_part_id or "")
     if members is not None:
@@ -54,7 +54,7 @@ def jobs_told_of(bridge: Bridge, tx: Transaction, said: Said) -> list[tuple[Said
 
 
 def _parts(said: Said, members: Members) -> list[tuple[Said, Standing]]:
-    if isinstance(said, DeviceSaid):
+    if isinstance(said, DeviceSaid | InkSaid):
         return []
     told: list[tuple[Said, Standing]] = []
     for name, job in members.standings.items():

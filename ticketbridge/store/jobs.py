@@ -93,7 +93,8 @@ class JobStatements(Statements):
     def last_number(self) -> int:
         """The highest job number given so far, or left free for good; 0 where there is none."""
         last = int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
-        restored = self._connection.execute(select(EVENT.c.facts).where(EVENT.c.what == RESTORED)).scalars()
+        told = select(EVENT.c.facts).where(EVENT.c.queue_entry_id.is_(None), EVENT.c.what == RESTORED)
+        restored = self._connection.execute(told).scalars()
         return max([last, *(int(facts["last_number"]) for facts in restored)])
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:

@@ -1,0 +1,314 @@
+"""A shop under a stream of tickets: bridges, presses and a subscriber as programs that may be killed and paused."""
+
+import contextlib
+import os
+import random
+import re
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import httpx2
+
+from tests.unit.daemon.http.office import submission, submit
+from ticketbridge.config.folders import make_folders
+from ticketbridge.config.load import load_shop
+from ticketbridge.config.sample import copy_sample_shop
+from ticketbridge.demo.orders import BANNER, DemoOrder, artwork, ticket
+
+PATIENCE_S = 120
+QUIET_S = 5
+SINK = Path(__file__).with_name("signal_sink.py")
+FASTER = "100"
+"""How many times faster than real ones the presses print: about half a second a ticket, so that kills find them at work."""
+ENTRY = re.compile(rb'<QueueEntry QueueEntryID="(Q\d+)" JobID="([^"]+)"')
+JMF = """
+jmf:
+  port: {port}
+  senders:
+    - id: mis
+      sender_ids: [Harbourlight MIS*]
+      source: mis
+      signal_urls: ['{sink}']
+    - id: press-1
+      sender_ids: [HL-P1]
+      lanes: [HL-P1-A, HL-P1-B]
+"""
+
+
+def free_port() -> int:
+    """One that stays free while its program is dead: below those that the kernel gives to outgoing connections."""
+    for port in random.SystemRandom().sample(range(20_000, 32_000), 100):
+        with socket.socket() as probe, contextlib.suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            return port
+    raise AssertionError("no port is free")
+
+
+def wait_until(condition: Callable[[], bool], what: str, patience_s: float = PATIENCE_S) -> None:
+    until_s = time.monotonic() + patience_s
+    while not condition():
+        assert time.monotonic() < until_s, f"waited in vain until {what}"
+        time.sleep(0.1)
+
+
+@dataclass
+class Program:
+    """One program; it ends with this process, whatever happens."""
+
+    command: Sequence[str]
+    log: Path
+    process: "subprocess.Popen[bytes] | None" = None
+
+    def start(self) -> None:
+        with self.log.open("ab") as log:
+            self.process = subprocess.Popen(self.command, stdin=subprocess.PIPE, stdout=log, stderr=log)
+
+    @property
+    def ended(self) -> bool:
+        return self.process is None or self.process.poll() is not None
+
+    def send(self, number: signal.Signals) -> None:
+        assert self.process is not None
+        if not self.ended:
+            os.kill(self.process.pid, number)
+
+    def kill(self) -> None:
+        self.send(signal.SIGKILL)
+        assert self.process is not None
+        self.process.communicate()
+
+    def stop(self) -> int:
+        assert self.process is not None
+        self.send(signal.SIGCONT)
+        self.send(signal.SIGTERM)
+        self.process.communicate(timeout=60)
+        return int(self.process.returncode)
+
+
+@dataclass
+class House:
+    """The folders, with the programs that work on them, and what was ordered."""
+
+    folder: Path
+    sink_port: int
+    sink: Program
+    bridges: list[Program]
+    presses: list[Program]
+    port: int | None = None
+    dropped: list[DemoOrder] = field(default_factory=list)
+    submitted: dict[str, str] = field(default_factory=dict)
+    """Queue entries by JobID, as they were answered."""
+    unanswered: int = 0
+    """How often a submission had to be made again."""
+
+    @property
+    def shop(self) -> Path:
+        return self.folder / "shop"
+
+    @property
+    def journal(self) -> Path:
+        return self.folder / "journal.jsonl"
+
+    @property
+    def programs(self) -> list[Program]:
+        return [self.sink, *self.presses, *self.bridges]
+
+    @property
+    def job_ids(self) -> set[str]:
+        return {order.job_id for order in self.dropped} | set(self.submitted)
+
+    def drop(self, order: DemoOrder) -> None:
+        drop = self.shop / "hotfolders" / "mis" / "drop"
+        (drop / "art" / f"{order.job_id}.pdf").write_bytes(artwork(order))
+        (drop / f".{order.file_name}").write_bytes(ticket(order))
+        self.dropped.append(order)
+        (drop / f".{order.file_name}").rename(drop / order.file_name)
+
+    def submit(self, order: DemoOrder) -> None:
+        """Again and again until the answer is yes, as an MIS does."""
+        body, kind = submission(order, submit(f"m-{order.job_id}", ReturnJMF=self.url_of("returns")))
+        wait_until(lambda: self._answered(order.job_id, body, kind), f"{order.job_id} is taken")
+
+    def _answered(self, job_id: str, body: bytes, kind: str) -> bool:
+        answer = self.post(body, kind)
+        if b'ReturnCode="0"' not in answer:
+            assert answer == b"" or re.search(rb'ReturnCode="(10|11)"', answer), answer
+            self.unanswered += 1
+            return False
+        match = ENTRY.search(answer)
+        assert match is not None, answer
+        assert match[2].decode() == job_id
+        self.submitted[job_id] = match[1].decode()
+        return True
+
+    def post(self, body: bytes, kind: str = "application/vnd.cip4-jmf+xml") -> bytes:
+        """The bridge's answer; nothing where there was none."""
+        try:
+            answer = httpx2.post(
+                f"http://127.0.0.1:{self.port}/jmf",
+                content=body,
+                headers={"Content-Type": kind},
+                timeout=30,
+                trust_env=False,
+            )
+        except httpx2.TransportError:
+            return b""
+        return b"" if answer.status_code == 503 else answer.content
+
+    def url_of(self, path: str) -> str:
+        return f"http://127.0.0.1:{self.sink_port}/{path}"
+
+    def listens(self) -> bool:
+        with socket.socket() as probe:
+            probe.settimeout(1)
+            return probe.connect_ex(("127.0.0.1", int(self.port or 0))) == 0
+
+    def returned(self) -> int:
+        return len(list(self.shop.glob("hotfolders/mis/returned/*.jdf")))
+
+    def until_one_more_is_back(self, at_most_s: float) -> None:
+        """Until another ticket was returned; where none comes, as all are or the press is dead, not for long."""
+        before, until_s = self.returned(), time.monotonic() + at_most_s
+        while self.returned() == before and time.monotonic() < until_s:
+            time.sleep(0.05)
+
+    def until_quiet(self, between: Callable[[], None] = lambda: None) -> None:
+        """Until every ticket is back, and nothing more is told. Patience ends when nothing has moved for long.
+
+        Args:
+            between: Called while waiting.
+        """
+        seen, since_s = (-1, -1), time.monotonic()
+        while self.returned() < len(self.job_ids) or time.monotonic() - since_s < QUIET_S:
+            between()
+            if seen != (seen := (self.returned(), self.journal.stat().st_size)):
+                since_s = time.monotonic()
+            still = f"{seen[0]} of {len(self.job_ids)} are back, and nothing moves"
+            assert time.monotonic() - since_s < PATIENCE_S, still
+            time.sleep(0.2)
+
+
+def orders(prefix: str, count: int, chance: random.Random) -> Iterator[DemoOrder]:
+    """Small banners of all sorts; some too wide for the lanes of press 1."""
+    for number in range(count):
+        width_mm = chance.choice((400, 600, 700, 2000))
+        yield replace(
+            BANNER,
+            file_name=f"{prefix}-{number:04d}.jdf",
+            job_id=f"{prefix}-{number:04d}",
+            width_mm=width_mm,
+            height_mm=chance.choice((300, 400)),
+            quantity=chance.choice((1, 2, 3)),
+        )
+
+
+def in_background(work: Callable[[], None], faults: list[BaseException]) -> threading.Thread:
+    """A thread; what goes wrong in it is kept for whoever waits for it."""
+
+    def run() -> None:
+        try:
+            work()
+        except BaseException as error:
+            faults.append(error)
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    return thread
+
+
+def change(file: Path, *changes: tuple[str, str]) -> None:
+    text = file.read_text()
+    for old, new in changes:
+        assert old in text, f"{file.name} of the sample shop no longer says {old}"
+        text = text.replace(old, new)
+    file.write_text(text)
+
+
+def new_house(
+    folder: Path, *, bridges: Sequence[Sequence[str]], by_message: bool = False, store: str = ""
+) -> House:
+    """A house with long rolls, a subscriber to everything, and press 1 by folder or by message.
+
+    Args:
+        folder: Empty.
+        bridges: Commands that start a bridge, without the shop.
+        by_message: Whether the bridge listens to JMF, and speaks it with press 1.
+        store: Address of a database.
+    """
+    shop, sink_port, port, press_port = folder / "shop", free_port(), free_port(), free_port()
+    copy_sample_shop(shop)
+    change(
+        shop / "presses.yaml",
+        ("substrate: CANVAS380, lot: C380-0915", "substrate: BAN510, lot: B510-2209"),
+        ("length_left_m: 50}", "length_left_m: 2000}"),
+        ("length_left_m: 30}", "length_left_m: 2000}"),
+        ("ahead: 1", "ahead: 2"),
+    )
+    listens = JMF.format(port=port, sink=f"http://127.0.0.1:{sink_port}") if by_message else ""
+    change(
+        shop / "shop.yaml",
+        (
+            "    mapping: mis\n    # Besides",
+            f"    mapping: mis\n    status_url: http://127.0.0.1:{sink_port}/all\n    # Besides",
+        ),
+        ("scan_s: 5", "scan_s: 0.5"),
+        ("quiet_s: 2", "quiet_s: 0.2"),
+        ("name: Harbourlight Graphics", f"{store}\nname: Harbourlight Graphics"),
+    )
+    (shop / "shop.yaml").write_text((shop / "shop.yaml").read_text() + listens)
+    if by_message:
+        link = (
+            f"{{url: 'http://127.0.0.1:{press_port}/jmf', answer_url: 'http://127.0.0.1:{port}/jmf', "
+            "poll_s: 1, patience_s: 2, settle_s: 0.5}"
+        )
+        change(shop / "presses.yaml", ("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n"))
+        change(
+            shop / "simulated-press" / "P1" / "press.yaml",
+            ("../../lanes", "lanes"),
+            ("press_id: P1", f"press_id: P1\nhttp_port: {press_port}"),
+        )
+    make_folders(load_shop(shop))
+    (shop / "hotfolders" / "mis" / "drop" / "art").mkdir()
+    bridge, simulated = [sys.executable, "-m", "ticketbridge"], ["--stop-at-eof", "--clock-factor", FASTER]
+    presses = [
+        Program(
+            [*bridge, "press-sim", str(shop / "simulated-press" / name), *simulated],
+            folder / f"press-{name}.log",
+        )
+        for name in ("P1", "P2")
+    ]
+    return House(
+        folder=folder,
+        sink_port=sink_port,
+        sink=Program(
+            [sys.executable, str(SINK), str(sink_port), str(folder / "journal.jsonl")], folder / "sink.log"
+        ),
+        bridges=[
+            Program([*command, "run", "--shop", str(shop), "--stop-at-eof"], folder / f"bridge-{number}.log")
+            for number, command in enumerate(bridges)
+        ],
+        presses=presses,
+        port=port if by_message else None,
+    )
+
+
+@contextlib.contextmanager
+def running(house: House) -> Iterator[House]:
+    """Its programs, started; all are gone at the end."""
+    house.journal.touch()
+    try:
+        for program in house.programs:
+            program.start()
+        yield house
+    finally:
+        for program in house.programs:
+            if not program.ended:
+                program.send(signal.SIGCONT)
+                program.kill()
