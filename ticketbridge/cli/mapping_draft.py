@@ -46,7 +46,7 @@ def draft_of(folder: Path, shop: "Shop", samples: Sequence[Path], new_id: str | 
         click.echo(text, nl=False)
         return 0
     durable.write_new(target.absolute(), text.encode())
-    asked = sum("ask:" in line for line in text.splitlines()) - 1
+    asked = sum("ask:" in line for line in text.splitlines())
     rows = sum(line.startswith("    - {") for line in text.splitlines())
     click.echo(
         f"{target}: {rows} rows of fields, {asked} questions. Look through all of it; questions begin with ask."

@@ -194,3 +194,24 @@ def test_a_wrong_word_is_answered_with_the_right_ones(shop: Path, words: list[st
     answer = ask(shop, *(word.format(shop=shop) for word in words))
 
     assert (answer.exit_code, says in answer.output) == (2, True)
+
+
+def test_a_draft_is_printed_or_written_under_a_name_that_is_free(shop: Path) -> None:
+    sample = str(shop / "mappings/web-shop.cases/orders.json")
+    printed = ask(shop, "draft", sample)
+    written = ask(shop, "draft", sample, "--as", "fresh")
+
+    assert (printed.exit_code, written.exit_code) == (0, 0)
+    assert (shop / "mappings" / "fresh.yaml").read_text(encoding="utf-8") == printed.stdout
+    assert f"{printed.stdout.count('ask:')} questions" in written.stdout
+    assert ask(shop, "draft", sample, "--as", "fresh").exit_code == 2
+    assert ask(shop, "draft", sample, "--as", "../out").exit_code == 2
+    assert ask(shop, "try", sample, "--mapping", "fresh").exit_code in (0, 1)
+
+
+def test_a_file_that_nothing_can_be_drafted_from_says_why(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "empty.json").write_text("{}")
+    answer = ask(shop, "draft", str(tmp_path / "empty.json"))
+
+    assert answer.exit_code == 1
+    assert "No mapping can be drafted: no values stand in the samples" in answer.stderr
