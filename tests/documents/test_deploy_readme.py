@@ -10,10 +10,14 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
+from ruamel.yaml import YAML
 
 from tests.documents.commands import FENCE, all_commands
+from tests.unit.flow.bench import Bench
 from ticketbridge.cli import main
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
+from ticketbridge.flow.restoring import NUMBERS_LEFT_FREE
+from ticketbridge.model.keeping import Keeping
 from ticketbridge.vocabulary.names import MARKER_NAME
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -225,6 +229,35 @@ def test_the_readme_names_the_folders_of_a_lane_and_the_marker() -> None:
     assert set(re.findall(r"^\| `(\w+)` \|", table, re.MULTILINE)) == set(LANE_FOLDERS)
     assert set(re.findall(r"`(\w+)`", sentence)) == set(LANE_FOLDERS)
     assert f"`{MARKER_NAME}`" in README
+
+
+def test_backup_verify_and_restore_work_as_the_readme_types_them(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "shop")
+    bench.restart().store.close()
+    (block,) = [block for block in FENCE.findall(README) if "ticketbridge backup" in block]
+    lines = block.replace(SHOP, str(bench.folder)).replace("/srv/ticketbridge", str(tmp_path))
+    lines = lines.replace("/var/backups", str(tmp_path)).strip().splitlines()
+
+    assert [line.partition(" ")[0] for line in lines] == [
+        "ticketbridge",
+        "ticketbridge",
+        "mv",
+        "ticketbridge",
+    ]
+    for words in map(shlex.split, lines):
+        if words[0] == "mv":
+            shutil.move(words[1], words[2])
+        else:
+            answer = CliRunner().invoke(main, words[1:])
+            assert answer.exit_code == 0, answer.output
+    assert f"{NUMBERS_LEFT_FREE:,} further on" in README
+
+
+def test_the_readme_shows_how_long_everything_is_kept_by_default() -> None:
+    (block,) = re.findall(r"```yaml\n(keeping:.*?)```", README, re.DOTALL)
+    told = YAML(typ="safe").load(block)["keeping"]
+
+    assert told == Keeping().model_dump()
 
 
 # --- the README and the unit agree --------------------------------------------------------------------

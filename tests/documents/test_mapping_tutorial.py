@@ -50,6 +50,13 @@ def test_every_command_of_the_tutorial_does_what_the_text_says(said: list[tuple[
     assert {code for command, code, _ in said if command.startswith(("mkdir", "cp", "sed"))} == {0}
 
 
+def test_the_draft_is_written_with_its_questions(said: list[tuple[str, int, str]]) -> None:
+    [(code, text)] = answers(said, "mapping draft")
+
+    assert code == 0
+    assert re.search(r"mappings/cards\.yaml: 11 rows of fields, \d+ questions", text)
+
+
 def test_try_shows_values_beside_their_origin_and_the_order_that_lacks_a_row(
     said: list[tuple[str, int, str]],
 ) -> None:

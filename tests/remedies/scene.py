@@ -42,13 +42,19 @@ Change = Callable[[bytes], bytes]
 ANSWERS = (
     "artwork.changed",
     "artwork.gone",
+    "channel.",
+    "backup.",
     "command.",
+    "keeping.",
     "message.",
+    "package.",
     "plan.",
+    "queue.",
     "request.",
     "rolls.",
     "lanes.roll-heavy",
     "config.shop-not-empty",
+    "ticket.url-",
 )
 """Areas whose codes reach people as sentences only: as what a command prints, or a Response says."""
 
@@ -238,6 +244,12 @@ class Scene:
         with self.bridge.store.transaction() as tx:
             return [message.body for message in tx.unsent(f"{source_id}.folder", 0, 1000)]
 
+    def hear_answer(self, body: bytes) -> None:
+        """A JMF that answers a message."""
+        self._hear_responses(body)
+        codes = {one.get("ReturnCode") for one in etree.fromstring(body).iter(jdf("Response"))}
+        self.well = codes == {"0"}
+
     def _hear_responses(self, body: bytes) -> None:
         for response in etree.fromstring(body).iter(jdf("Response")):
             self._hear_text(" ".join("".join(response.itertext()).split()))
@@ -312,6 +324,15 @@ class Scene:
         self.well = results[0].exit_code == 0
         self._hear_text(results[0].output)
         return str(results[0].output)
+
+    def hear_output(self, result: Result) -> None:
+        """What a command printed."""
+        self.well = result.exit_code == 0
+        self._hear_text(result.output)
+
+    def restore_into(self, folder: Path, backup: Path) -> None:
+        """``ticketbridge restore``."""
+        self.hear_output(CliRunner().invoke(main, ["restore", str(backup), str(folder)]))
 
     def follow(self, quoted: str, **given: str) -> str:
         """Type the command between backticks that a remedy names; words in capitals are filled in."""

@@ -37,6 +37,9 @@ def lay_down(claimed: Claimed, ticket: bytes, submission: Submission) -> None:
         OSError: The disk does not take it.
     """
     durable.write_and_sync(_beside(claimed), json.dumps(submission.as_json()).encode())
+    durable.sync_folder(
+        claimed.path.parent
+    )  # its name too: nothing says which of two names a power cut leaves
     durable.show_new(claimed.path, ticket)
 
 
@@ -57,9 +60,13 @@ def forget_submission(claimed: Claimed) -> None:
         durable.remove_note(_beside(claimed))
 
 
+def note_beside(ticket: Path, claim_id: str) -> Path:
+    """Where a ticket that lies claimed has what its message said: attempts are counted in its name, not in this."""
+    return ticket.with_name(f".{split_attempts(claim_id)[0]}.said.json")
+
+
 def _beside(claimed: Claimed) -> Path:
-    """Beside the ticket as it was claimed: attempts are counted in the ticket's name, and not in this."""
-    return claimed.path.with_name(f".{split_attempts(claimed.claim_id)[0]}.said.json")
+    return note_beside(claimed.path, claimed.claim_id)
 
 
 def _run_of(claim_id: str) -> str:

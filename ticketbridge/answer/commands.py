@@ -35,6 +35,7 @@ class EntryCommand:
         behind: The entry that it shall stand behind (``PrevQueueEntryID``).
         completed: Whether an aborted entry is to end as Completed.
         message_id: ``Command@ID``, which an Acknowledge repeats.
+        acknowledge_url: Where an Acknowledge is wanted, where the answer takes longer.
         fault: Why it cannot be done as it stands.
     """
 
@@ -46,6 +47,7 @@ class EntryCommand:
     behind: str | None = None
     completed: bool = False
     message_id: str | None = None
+    acknowledge_url: str | None = None
     fault: Finding | None = None
 
 
@@ -66,6 +68,7 @@ def entry_command(message: Message) -> EntryCommand | None:
         behind=None if params is None else params.get("PrevQueueEntryID"),
         completed=params is not None and params.get("EndStatus") == "Completed",
         message_id=message.message_id,
+        acknowledge_url=message.element.get("AcknowledgeURL"),
     )
     fault = _fault(command)
     return command if fault is None else EntryCommand(what, command.entries, fault=fault)

@@ -16,6 +16,7 @@ QUERIES: Final = (
     "QueueStatus",
     "Status",
     "Resource",
+    "FlushQueue",
     "Notification",
 )
 """``Query@Type`` of what is answered."""

@@ -1,11 +1,14 @@
 """Every query with its answer. Pure: the world in, elements out."""
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from typing import Final
 
+from ticketbridge.answer.flushing import flush_info, to_flush
 from ticketbridge.answer.messages import COMMANDS, QUERIES, Message
 from ticketbridge.answer.queue_filter import QueueFilter, read_filter
-from ticketbridge.answer.world import LaneNow, RollNow, World
+from ticketbridge.answer.resources import OF_JOBS, asked_scopes, resources
+from ticketbridge.answer.world import LaneNow, World
 from ticketbridge.jdf.message_parts import DEVICE_STATUS, Phase, job_phase, queue_entry, set_known
 from ticketbridge.jdf.writing import Element, child, clean
 from ticketbridge.model.finding import Finding
@@ -24,9 +27,20 @@ def answer(message: Message, world: World) -> Answer:
 
 
 def filter_of(message: Message) -> QueueFilter:
-    """The QueueFilter of a message; a FlushQueue has it in its parameters."""
-    params = message.element.find(jdf("FlushQueueParams"))
-    return read_filter([message.element] if params is None else [message.element, params])
+    """Which entries a message is about, by its QueueFilter or by its parameters; a question about none asks for none."""
+    if message.kind in ("QueueStatus", "FlushQueue"):
+        params = message.element.find(jdf("FlushQueueParams"))
+        return read_filter([message.element] if params is None else [message.element, params])
+    params = message.element.find(jdf(f"{message.kind}QuParams"))
+    named = QueueFilter(details="None") if params is None else _named_by(params)
+    takings = message.kind == "Resource" and bool(asked_scopes(params) & frozenset(OF_JOBS))
+    return replace(named, takings=takings)
+
+
+def _named_by(params: Element) -> QueueFilter:
+    name, job_id = params.get("QueueEntryID"), params.get("JobID")
+    details = "Brief" if name or job_id or params.get("QueueInfo") == "true" else "None"
+    return QueueFilter((name,) if name else (), job_id, params.get("JobPartID"), details=details)
 
 
 def _known_messages(message: Message, _world: World) -> Answer:
@@ -176,38 +190,14 @@ def _device_info(parent: Element | None, lane: LaneNow, *, with_device: bool) ->
 
 
 def _resource(message: Message, world: World) -> Answer:
-    said = message.element.find(jdf("ResourceQuParams"))
-    wanted = {} if said is None else dict(said.attrib)
-    kinds = wanted.get("ResourceName", "Media").split()
-    if "Media" not in kinds:
-        return [], [Finding("message.nothing-found", facts={"kind": "Resource"})]
-    infos = [_roll(lane.roll, lane.device_id) for lane in world.lanes if lane.roll is not None]
-    if wanted.get("Scope", "Device") in ("Device", "Allowed"):
-        infos += [_roll(one, None) for one in world.shelf]
-    for place, info in enumerate(infos):
-        info[-1].set("ID", f"roll-{place}")
-    return infos, []
+    infos = resources(message, world)
+    return infos, [] if infos else [Finding("message.nothing-found", facts={"kind": "Resource"})]
 
 
-def _roll(one: RollNow, device_id: str | None) -> Element:
-    """A roll, on its lane or on the shelf, with its lot and the square metres left on it."""
-    info = child(
-        None,
-        "ResourceInfo",
-        ResourceName="Media",
-        Usage="Input",
-        Scope="Device" if device_id is None else "Present",
-        Unit="m2",
-        Level=one.level,
-        AvailableAmount=number(one.left_m2),
-    )
-    if device_id is None:
-        info.set("Location", "shelf")
-    else:
-        info.set("DeviceID", device_id)
-    status = "Unavailable" if one.level == "Empty" else "Available"
-    child(info, "Media", Class="Consumable", Status=status, BatchID=clean(one.roll.lot), **one.media)
-    return info
+def _flush_queue(message: Message, world: World) -> Answer:
+    """What a FlushQueue with this filter would remove; nothing is removed."""
+    going = to_flush((job for lane in world.lanes for job in lane.jobs), filter_of(message))
+    return [flush_info(going)], []
 
 
 def _notification(_message: Message, _world: World) -> Answer:
@@ -223,5 +213,6 @@ _ANSWERS: Final[Mapping[str, Callable[[Message, World], Answer]]] = {
     "QueueStatus": _queue_status,
     "Status": _status,
     "Resource": _resource,
+    "FlushQueue": _flush_queue,
     "Notification": _notification,
 }

@@ -29,6 +29,7 @@ class QueueFilter:
         most: At most so many, the first in order.
         details: ``QueueEntryDetails``: None, Brief, JobPhase or JDF.
         changes_only: For a subscription: only what changed.
+        takings: For a question about resources: what the entries take is asked for.
         not_read: What it says that is not read here.
     """
 
@@ -42,6 +43,7 @@ class QueueFilter:
     most: int | None = None
     details: str = "Brief"
     changes_only: bool = False
+    takings: bool = False
     not_read: tuple[str, ...] = ()
 
     @property

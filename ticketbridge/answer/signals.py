@@ -7,6 +7,7 @@ from typing import Final
 from ticketbridge.answer.messages import Message
 from ticketbridge.answer.queries import answer
 from ticketbridge.answer.world import World
+from ticketbridge.jdf.message_parts import set_known
 from ticketbridge.jdf.writing import Element, child
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.vocabulary.names import XSI_TYPE, jdf
@@ -23,6 +24,21 @@ def heard(subscription: Subscription, messages: Sequence[Element]) -> list[Eleme
     ]
 
 
+def state_question(subscription: Subscription) -> Message:
+    """The query whose answer is what a channel hears of how things stand."""
+    query = child(None, "Query", ID=subscription.channel_id, Type=subscription.kind)
+    params = child(query, _PARAMS.get(subscription.kind, "NotificationFilter"))
+    set_known(params, JobID=subscription.job_id, JobPartID=subscription.job_part_id)
+    if subscription.queue_entry_id is not None and subscription.kind == "QueueStatus":
+        child(params, "QueueEntryDef", QueueEntryID=subscription.queue_entry_id)
+    else:
+        set_known(params, QueueEntryID=subscription.queue_entry_id)
+    if subscription.kind == "Resource":
+        names = " ".join(subscription.resources) or None
+        set_known(params, ResourceName=names, Scope=subscription.scope)
+    return Message("Query", subscription.kind, subscription.channel_id, query)
+
+
 def state_signal(subscription: Subscription, world: World) -> Element | None:
     """How things stand, as a signal: the first of a channel, and those that are repeated.
 
@@ -31,17 +47,7 @@ def state_signal(subscription: Subscription, world: World) -> Element | None:
     """
     if subscription.kind == "Notification":
         return None
-    query = child(None, "Query", ID=subscription.channel_id, Type=subscription.kind)
-    params = child(query, _PARAMS[subscription.kind])
-    named = {
-        "JobID": subscription.job_id,
-        "JobPartID": subscription.job_part_id,
-        "QueueEntryID": subscription.queue_entry_id if subscription.kind != "QueueStatus" else None,
-    }
-    for name, value in named.items():
-        if value is not None:
-            params.set(name, value)
-    content, _ = answer(Message("Query", subscription.kind, subscription.channel_id, query), world)
+    content, _ = answer(state_question(subscription), world)
     if not content:
         return None
     signal = child(None, "Signal", xsi_type=f"Signal{subscription.kind}", Type=subscription.kind)
@@ -82,9 +88,9 @@ def _concerns(subscription: Subscription, signal: Element) -> bool:
     """Whether a signal is about what the channel asked for. What a signal does not say narrows nothing."""
     said: dict[str, set[str]] = {}
     for element in signal.iter():
-        for name in ("DeviceID", "JobID", "JobPartID", "QueueEntryID", "Class"):
+        for name in ("DeviceID", "JobID", "JobPartID", "QueueEntryID", "ResourceName", "Class"):
             if (value := element.get(name)) is not None and not (
-                name == "Class" and element.tag == jdf("Media")
+                name == "Class" and element.tag != jdf("Notification")
             ):
                 said.setdefault(name, set()).add(value)
     wanted = {
@@ -94,6 +100,9 @@ def _concerns(subscription: Subscription, signal: Element) -> bool:
         "QueueEntryID": subscription.queue_entry_id,
     }
     if any(value is not None and name in said and value not in said[name] for name, value in wanted.items()):
+        return False
+    kinds = said.get("ResourceName", set())
+    if subscription.resources and kinds and not kinds & set(subscription.resources):
         return False
     named = [value for name, value in wanted.items() if value is not None and name != "DeviceID"]
     if named and not said.keys() & {"JobID", "JobPartID", "QueueEntryID"}:

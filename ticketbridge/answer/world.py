@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from ticketbridge.model.job import Standing
-from ticketbridge.model.job_states import State
 from ticketbridge.model.queue_state import QueueState
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import Roll
+from ticketbridge.model.used import InkLevel, Use
 
 SMALL_QUEUE: Final = 100
 """So many entries are put into an answer in about a millisecond."""
@@ -47,6 +47,8 @@ class LaneNow:
         running: The job that runs there, whoever's it is; None where none does.
         queue: What was said of its queue.
         roll: The roll on it.
+        inks: Its inks, as the press said since the bridge runs.
+        visible_run: The job that runs there, where it is the asker's own.
     """
 
     device_id: str
@@ -57,11 +59,29 @@ class LaneNow:
     running: Standing | None
     queue: QueueState
     roll: RollNow | None
+    inks: tuple[InkLevel, ...] = ()
+    visible_run: Standing | None = None
 
-    @property
-    def visible_run(self) -> Standing | None:
-        """The job that runs there, where it is the asker's own."""
-        return next((job for job in self.jobs if job.state is State.RUNNING), None)
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What an entry takes.
+
+    Attributes:
+        job: The entry.
+        media: Its substrate as ``Media``.
+        has_roll: Whether a roll in the shop suits it.
+        area_m2: Of the roll, by estimate.
+        ink_ml: Of each separation, by estimate.
+        used: By kind of resource, what its press said that it has used so far.
+    """
+
+    job: Standing
+    media: Mapping[str, str]
+    has_roll: bool
+    area_m2: float
+    ink_ml: Mapping[str, float]
+    used: Mapping[str, tuple[Use, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +94,7 @@ class World:
         lanes: The lanes that are meant.
         most_entries: A queue with so many is Full.
         shelf: Rolls on the shelf.
+        takings: What the entries take that are asked for, where that is asked.
         subscriptions: The asker's channels.
         ticket_schemes: How a ticket may be named: ``cid``, and what this asker may use besides.
     """
@@ -83,6 +104,7 @@ class World:
     lanes: tuple[LaneNow, ...]
     most_entries: int
     shelf: tuple[RollNow, ...] = ()
+    takings: tuple[Taking, ...] = ()
     subscriptions: tuple[Subscription, ...] = ()
     ticket_schemes: tuple[str, ...] = ("cid",)
 

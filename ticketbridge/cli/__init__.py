@@ -3,6 +3,7 @@
 import click
 
 from ticketbridge import __version__
+from ticketbridge.cli.backup import backup, restore
 from ticketbridge.cli.bridges import bridges
 from ticketbridge.cli.check import check
 from ticketbridge.cli.demo import demo
@@ -19,6 +20,7 @@ from ticketbridge.cli.press_sim import press_sim
 from ticketbridge.cli.rolls import rolls
 from ticketbridge.cli.run import run
 from ticketbridge.cli.validate import validate
+from ticketbridge.cli.verify import verify
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -40,6 +42,9 @@ for command in (
     plan,
     estimates,
     rolls,
+    verify,
+    backup,
+    restore,
     bridges,
     jmf,
     password,

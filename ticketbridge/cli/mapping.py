@@ -33,12 +33,33 @@ def mapping() -> None:
     """Prove a mapping before it goes live. A running bridge takes a changed mapping by itself.
 
     \b
+    ticketbridge mapping draft SAMPLE...              a first mapping from sample files, with reasons and questions
     ticketbridge mapping try FILE                     the orders of a file, and where each value comes from
     ticketbridge mapping test                         every case beside every mapping
     ticketbridge mapping coverage FOLDER              values of past tickets that no table knows
     ticketbridge mapping replay FOLDER --against NEW  what would change if NEW went live
     ticketbridge mapping back ID                      the version before, put back
     """  # noqa: D301  click wants the very character that \b stands for
+
+
+@mapping.command()
+@shop_option
+@click.option("--as", "new_id", metavar="ID", help="Write it into mappings/ID.yaml, where there is none yet.")
+@click.argument(
+    "samples",
+    metavar="SAMPLE...",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+)
+def draft(folder: Path, samples: tuple[Path, ...], new_id: str | None) -> None:
+    """Draft a mapping from sample files of one export: what stands where, how sure that is, and what is to be asked.
+
+    The more different orders the samples hold, the better. Exit code 0: a draft was made; 1: none could be made.
+    """
+    from ticketbridge.cli.mapping_draft import draft_of
+
+    sys.exit(draft_of(folder, load_or_exit(folder).shop, samples, new_id))
 
 
 @mapping.command("try")

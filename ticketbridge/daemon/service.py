@@ -17,6 +17,7 @@ from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
+from ticketbridge.daemon.archive_loop import ArchiveLoop
 from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.channel_loop import ChannelLoop
 from ticketbridge.daemon.flow_loop import FlowLoop, disk_threads
@@ -117,6 +118,9 @@ class Service:
         self._leaving: list[ChannelLoop] = []
         jmf = shop.settings.jmf
         self._http = None if jmf is None else self._http_loop(jmf, open_view(loaded.store))
+        self._archive = ArchiveLoop(
+            self._bridge, open_view(loaded.store), self._flow.do, self._notices, self._heartbeats
+        )
         makers: dict[str, Callable[[], Sequence[Loop]]] = {}
         for source in shop.settings.sources:
             makers[lease_name(SOURCE, source.id)] = partial(self._intake_loops, source)
@@ -164,6 +168,7 @@ class Service:
         if self._http is not None:
             self._heartbeats.beat(self._http.name)
             self._http.start()
+        self._archive.start()
         threading.Thread(target=self._tell_systemd, daemon=True).start()
         lanes = len(self._bridge.my_lanes)
         self._notices.tell("ready", sources=len(self._bridge.my_sources), lanes=lanes)
@@ -175,7 +180,7 @@ class Service:
 
     def _stop(self) -> None:
         systemd.notify("STOPPING=1")
-        others: list[Ending] = list(self._subscribers.values())
+        others: list[Ending] = [self._archive, *self._subscribers.values()]
         if self._http is not None:
             others.append(self._http)
         stop_all([*others, *self._serving.loops], STOP_S)

@@ -4,11 +4,16 @@ A workbook is a ZIP of XML files from a stranger: sizes and numbers are bounded 
 what only an attack needs is refused. A formula counts as what the spreadsheet program last saw in it.
 """
 
+import codecs
 import io
+import re
 import zipfile
+import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
+
+from lxml import etree
 
 from ticketbridge.extract.rows import FileRefused, Row, Typed
 from ticketbridge.model.finding import Finding, Place, type_of_fact
@@ -20,8 +25,20 @@ if TYPE_CHECKING:
 MOST_MEMBERS: Final = 500
 UNPACKED_BYTES: Final = 64 * 1024 * 1024
 """Of all files in the workbook together; the ZIP directory's sizes bound what is read of each."""
+MOST_ELEMENTS: Final = 1_000_000
+"""In one XML file inside it; a cell with a value is two or three."""
 MOST_COLUMNS: Final = 256
+MOST_CELLS: Final = 500_000
+"""From the first line to the last, blank ones among them, since each is made when it is looked at. Also those of
+merged cells and of links, which the library spreads over every cell that they name."""
+SPREAD: Final = ("{*}mergeCell", "{*}hyperlink")
+_DECLARED: Final = re.compile(rb"<\?xml[^>]{0,200}?encoding\s*=\s*[\"']([^\"']*)")
 HEADING_JOINT: Final = " / "
+UNREADABLE: Final = (
+    zipfile.BadZipFile, zlib.error, etree.XMLSyntaxError, NotImplementedError, RuntimeError, OSError, EOFError,
+    ValueError,
+)  # fmt: skip
+"""What reading a damaged ZIP, or XML in it, raises."""
 
 
 def xlsx_rows_of(
@@ -40,12 +57,12 @@ def xlsx_rows_of(
     Raises:
         FileRefused: It is no workbook, is too large, or has no such sheet.
     """
-    if len(data) > limits.ticket_bytes:
-        raise _refused("xlsx.too-large", file, limit=limits.ticket_bytes, what="bytes")
-    _refuse_hostile(data, file)
+    _refuse_too_large_or_hostile(data, limits, file)
     found = _sheet(data, file, sheet)
     if (found.max_column or 0) > MOST_COLUMNS:
         raise _refused("xlsx.too-large", file, limit=MOST_COLUMNS, what="columns")
+    if (found.max_column or 0) * (found.max_row or 0) > MOST_CELLS:
+        raise _refused("xlsx.too-large", file, limit=MOST_CELLS, what="cells, blank ones among them")
     first = heading_line + heading_lines
     rows = [_headings(found, heading_line, first - 1)]
     for line, cells in enumerate(found.iter_rows(min_row=first), start=first):
@@ -61,6 +78,22 @@ def xlsx_rows_of(
     return rows
 
 
+def sheet_names(data: bytes, limits: Limits, file: str) -> list[str]:
+    """The names of the sheets, in their order.
+
+    Raises:
+        FileRefused: It is no workbook, or too large.
+    """
+    _refuse_too_large_or_hostile(data, limits, file)
+    return list(_sheets(data, file))
+
+
+def _refuse_too_large_or_hostile(data: bytes, limits: Limits, file: str) -> None:
+    if len(data) > limits.ticket_bytes:
+        raise _refused("xlsx.too-large", file, limit=limits.ticket_bytes, what="bytes")
+    _refuse_hostile(data, file)
+
+
 def _refuse_hostile(data: bytes, file: str) -> None:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
@@ -73,21 +106,44 @@ def _refuse_hostile(data: bytes, file: str) -> None:
             if len(set(names)) < len(names):
                 raise _refused("xlsx.damaged", file, reason="it has one file twice")
             for name in names:
-                if name.endswith((".xml", ".rels")):
-                    _refuse_doctype(packed.read(name), file)
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, EOFError, ValueError) as error:
+                content = packed.read(name)
+                if name.endswith((".xml", ".rels")) or content.lstrip().startswith(b"<"):
+                    _refuse_xml(content, file)
+    except UNREADABLE as error:
         raise _refused("xlsx.damaged", file, reason=_short(error)) from error
 
 
-def _refuse_doctype(content: bytes, file: str) -> None:
-    """Spreadsheet programs write UTF-8 without a DOCTYPE; anything else would only hide what it declares."""
-    if content.startswith((b"\xff\xfe", b"\xfe\xff", b"\0", b"<\0")):
+def _refuse_xml(content: bytes, file: str) -> None:
+    """Spreadsheet programs write UTF-8 without a DOCTYPE; anything else would only hide what it declares.
+
+    What it asks the library to build is counted before the library builds it.
+    """
+    declared = _DECLARED.match(content.removeprefix(codecs.BOM_UTF8))
+    other = declared is not None and declared[1].lower() not in (b"utf-8", b"us-ascii")
+    if other or content.startswith((b"\xff\xfe", b"\xfe\xff", b"\0", b"<\0", b"\x4c\x6f\xa7\x94")):
         raise _refused("xlsx.damaged", file, reason="its XML is not UTF-8")
     if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
         raise _refused("xlsx.damaged", file, reason="its XML has a DOCTYPE")
+    if content.count(b"<") - content.count(b"</") > MOST_ELEMENTS:
+        raise _refused("xlsx.too-large", file, limit=MOST_ELEMENTS, what="XML elements")
+    if b"mergeCell" in content or b"hyperlink" in content:
+        _refuse_spread(content, file)
 
 
-def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
+def _refuse_spread(content: bytes, file: str) -> None:
+    from openpyxl.utils import range_boundaries
+
+    cells = 0
+    for _, element in etree.iterparse(io.BytesIO(content), tag=SPREAD, resolve_entities=False):
+        left, top, right, bottom = range_boundaries(element.get("ref") or "A1")
+        if None in (left, top, right, bottom):  # whole lines or columns
+            cells = MOST_CELLS
+        cells += ((right or 0) - (left or 0) + 1) * ((bottom or 0) - (top or 0) + 1)
+        if cells > MOST_CELLS:
+            raise _refused("xlsx.too-large", file, limit=MOST_CELLS, what="merged or linked cells")
+
+
+def _sheets(data: bytes, file: str) -> dict[str, "Worksheet"]:
     import warnings
 
     import openpyxl
@@ -99,7 +155,11 @@ def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
             book = openpyxl.load_workbook(io.BytesIO(data), data_only=True, keep_links=False)
     except Exception as error:  # the library raises whatever its parts raise on a damaged book
         raise _refused("xlsx.damaged", file, reason=_short(error)) from error
-    sheets = {sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, Worksheet)}
+    return {sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, Worksheet)}
+
+
+def _sheet(data: bytes, file: str, name: str | None) -> "Worksheet":
+    sheets = _sheets(data, file)
     wanted = next(iter(sheets), "") if name is None else name
     if wanted not in sheets:
         raise _refused("xlsx.sheet-missing", file, sheet=wanted, found=", ".join(sheets) or "none")

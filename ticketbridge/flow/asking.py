@@ -1,9 +1,11 @@
 """The world that queries are answered from, read in one go from the store; nothing is changed."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from ticketbridge.answer.queries import filter_of
 from ticketbridge.answer.queue_filter import QueueFilter
-from ticketbridge.answer.world import LaneNow, RollNow, World
+from ticketbridge.answer.signals import state_question
+from ticketbridge.answer.world import LaneNow, RollNow, Taking, World
 from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge, rolls_on_lanes
@@ -16,6 +18,7 @@ from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.stock import Whereabouts
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import Roll
+from ticketbridge.model.used import USED, Use
 from ticketbridge.store.records import QueueSize
 from ticketbridge.store.transaction import Transaction
 
@@ -41,7 +44,7 @@ def world_for(
     lanes = []
     for name in asked:
         press, lane = bridge.lanes[name]
-        roll = on_lanes.get(name)
+        roll, runs = on_lanes.get(name), running.get(name)
         lanes.append(
             LaneNow(
                 device_id=name,
@@ -49,9 +52,11 @@ def world_for(
                 press=press.name,
                 jobs=tuple(sorted((job for job in jobs if job.device_id == name), key=_order)),
                 size=sizes.get(name, QueueSize()).jobs,
-                running=running.get(name),
+                running=runs,
                 queue=queues.get(name, OPEN),
                 roll=None if roll is None else _roll_now(bridge, roll, press),
+                inks=bridge.inks.get(name, ()),
+                visible_run=runs if runs is not None and runs.source == source_id else None,
             )
         )
     any_press = next(iter(bridge.shop.presses.values()))
@@ -63,6 +68,7 @@ def world_for(
         shelf=tuple(
             _roll_now(bridge, one.roll, any_press) for one in stock if one.where is Whereabouts.SHELF
         ),
+        takings=tuple(_taking(bridge, tx, job) for job in _takers(source_id, jobs, running, entries)),
         subscriptions=tuple(one for one in tx.subscriptions() if one.partner == sender.id),
         ticket_schemes=ticket_schemes(sender),
     )
@@ -72,8 +78,7 @@ def world_of(bridge: Bridge, tx: Transaction, subscription: Subscription) -> Wor
     """What the partner of an open channel may see of what it asked for."""
     jmf = bridge.shop.settings.jmf
     sender = next(one for one in (jmf.senders if jmf else ()) if one.id == subscription.partner)
-    names = () if subscription.queue_entry_id is None else (subscription.queue_entry_id,)
-    entries = QueueFilter(names, subscription.job_id, subscription.job_part_id)
+    entries = filter_of(state_question(subscription))
     return world_for(bridge, tx, sender, subscription.device_id, entries)
 
 
@@ -81,6 +86,29 @@ def ticket_schemes(sender: JmfSender) -> tuple[str, ...]:
     """How this sender may name a ticket."""
     http = sorted({url.partition(":")[0] for url in sender.ticket_urls})
     return ("cid", *(["file"] if sender.ticket_folders else []), *http)
+
+
+def _takers(
+    source_id: str, jobs: Sequence[Standing], running: Mapping[str, Standing], entries: QueueFilter
+) -> list[Standing]:
+    """The entries whose resources are asked for: those that are named, else what runs of the asker's own."""
+    if not entries.takings:
+        return []
+    if entries.names_something:
+        return entries.chosen(jobs)
+    return [job for job in running.values() if job.source == source_id]
+
+
+def _taking(bridge: Bridge, tx: Transaction, standing: Standing) -> Taking:
+    """What an entry takes: the latest that its press said of each kind, and the estimate it was accepted with."""
+    job, used = tx.job(standing.queue_entry_id), {}
+    for event in tx.history(standing.queue_entry_id):
+        if event["what"] == USED:
+            used[event["facts"]["resource"]] = tuple(Use(*one) for one in event["facts"]["uses"])
+    substrate, (press, _) = bridge.shop.substrates.get(standing.substrate), bridge.lanes[standing.device_id]
+    media = {} if substrate is None else media_attributes(substrate, press)
+    estimate = job.estimate
+    return Taking(standing, media, job.roll is not None, estimate.roll_area_m2, estimate.ink_ml, used)
 
 
 def _most_entries(bridge: Bridge) -> int:

@@ -20,6 +20,7 @@ from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
+from ticketbridge.model.used import InkLevel
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store
@@ -85,6 +86,8 @@ class Bridge:
     """Open channels; the store remembers."""
     paces: dict[str, Pace] = field(default_factory=dict)
     """How the open channels are fed."""
+    inks: dict[str, tuple[InkLevel, ...]] = field(default_factory=dict)
+    """What the presses said of their inks in this run, by lane."""
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
 

@@ -9,6 +9,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.parts import Planning
 from ticketbridge.flow.passing_on import KINDS, Asker, ask_the_press
 from ticketbridge.flow.reporting import queue_size, report
+from ticketbridge.flow.returning import return_unprinted
 from ticketbridge.flow.submitting import say_whether_delivered
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
@@ -49,6 +50,8 @@ def about_a_job(bridge: Bridge, tx: Transaction, request: Request, request_id: s
     tx.tell(Event(request.wish, bridge.now(), name, request.who, told))
     changed = tx.standing(name)
     report(bridge, tx, job.source, [queue_status(job.device_id, [changed], queue_size(tx, job.device_id))])
+    if request.wish is Wish.ABORT:
+        return_unprinted(bridge, tx, changed)
     return Finding("request.done", facts={"queue_entry_id": name, "state": changed.state.value})
 
 

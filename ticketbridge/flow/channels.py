@@ -119,6 +119,8 @@ def _read(sender: JmfSender, message: Message, sender_id: str, device_id: str | 
         job_id=wanted.get("JobID"),
         job_part_id=wanted.get("JobPartID"),
         queue_entry_id=wanted.get("QueueEntryID"),
+        resources=tuple(wanted.get("ResourceName", "").split()),
+        scope=wanted.get("Scope"),
         classes=tuple(wanted.get("Classes", "").split()),
         repeat_time_s=None if repeat is None else float(repeat),
         repeat_step=None if step is None else int(step),

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from ticketbridge.answer.commands import EntryCommand
+from ticketbridge.answer.flushing import to_flush
 from ticketbridge.answer.queue_filter import QueueFilter
 from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge
@@ -41,9 +42,11 @@ REFUSED: Final[Mapping[ReturnCode, str]] = {
 }
 """The finding that says a code of the table of messages in words."""
 
-FLUSHED: Final = frozenset({State.COMPLETED, State.ABORTED})
-"""What FlushQueue removes unless its filter names other states: only what has ended, so that a bare FlushQueue
-costs nobody an order."""
+QUEUE_WISHES: Final[Mapping[Wish, QueueMessage]] = {
+    Wish.LANE_HOLD: QueueMessage.HOLD,
+    Wish.LANE_RESUME: QueueMessage.RESUME,
+}
+"""What a person asks of a lane, as the message that would ask the same."""
 
 
 def command_entries(
@@ -78,7 +81,7 @@ def command_entries(
     for name in unknown:
         yield Finding("request.unknown-job", facts={"queue_entry_id": name})
     for job in jobs:
-        asker = Asker(who, command.message_id)
+        asker = Asker(who, command.message_id, command.acknowledge_url)
         yield _obey(bridge, tx, job, command, asker, f"{request_id}.{job.queue_entry_id}")
 
 
@@ -176,28 +179,16 @@ def flush(
     device_ids: Iterable[str],
     who: str,
     request_id: str,
-) -> list[str]:
+) -> list[Standing]:
     """Remove what has ended, or what the filter says besides, of these lanes. Returns the entries removed."""
-    going = to_flush(tx, source_id, entries, device_ids)
+    lanes = frozenset(device_ids)
+    going = to_flush((job for job in tx.queue_entries(source_id) if job.device_id in lanes), entries)
     remove_from_list(bridge, tx, [job for job in going if job.state in FINAL], who)
     for job in going:
         if job.state not in FINAL:
             request = Request(Wish.CANCEL, who, {"queue_entry_id": job.queue_entry_id})
             about_a_job(bridge, tx, request, f"{request_id}.{job.queue_entry_id}")
-    return [job.queue_entry_id for job in going]
-
-
-def to_flush(
-    tx: Transaction, source_id: str, entries: QueueFilter, device_ids: Iterable[str]
-) -> list[Standing]:
-    """What a FlushQueue with this filter removes."""
-    wanted = entries if entries.statuses else replace(entries, statuses=FLUSHED)
-    lanes = frozenset(device_ids)
-    return wanted.chosen(
-        job
-        for job in tx.queue_entries(source_id)
-        if job.device_id in lanes and outcome(job, EntryMessage.REMOVE) is State.REMOVED
-    )
+    return going
 
 
 def command_queues(
@@ -217,3 +208,14 @@ def command_queues(
                 signal[-1].set("Status", status)
                 report(bridge, tx, source_id, [signal])
         yield Finding("command.queue-is", facts={"device_id": device_id, "status": status})
+
+
+def answer_about_lanes(bridge: Bridge, request: Request) -> tuple[Finding, ...]:
+    """Hold a lane, so that it is given nothing more, or let it go on. The same request again changes nothing."""
+    device_id = str(request.args["device_id"])
+    if device_id not in bridge.lanes:
+        return (Finding("message.unknown-device", facts={"device_id": device_id}),)
+    with bridge.store.transaction() as tx:
+        findings = tuple(command_queues(bridge, tx, [device_id], QUEUE_WISHES[request.wish], request.who))
+    bridge.read_queues()
+    return findings

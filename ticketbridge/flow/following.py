@@ -13,6 +13,7 @@ from ticketbridge.flow.steps import as_said, move_job, tell_finding
 from ticketbridge.hand_over.follow import (
     DeviceSaid,
     EntrySaid,
+    InkSaid,
     NoteSaid,
     PhaseSaid,
     Said,
@@ -30,9 +31,10 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, type_of_fact
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
+from ticketbridge.model.used import USED, InkLevel, Use
 from ticketbridge.report.compose import (
-    Use,
     device_status,
+    ink_on_lane,
     ink_used,
     job_status,
     media_used,
@@ -131,19 +133,27 @@ def follow_answers(bridge: Bridge, root: Element, device_id: str) -> None:
 
 def _known(bridge: Bridge, tx: Transaction, said: Said) -> bool:
     """Whether a polled press only repeats itself, or speaks of a job that ended while its answer was on the way."""
-    if isinstance(said, DeviceSaid):
-        return True
+    if isinstance(said, DeviceSaid | InkSaid):
+        return isinstance(said, DeviceSaid)
     job = _job_of(bridge, tx, said)
     if job is None or job.state in FINAL or job.state is State.PENDING_RETURN:
         return True
     if isinstance(said, PhaseSaid):
         told = (said.status, said.status_details, said.amount, said.waste)
         return told == (job.phase, job.status_details, job.amount, job.waste)
+    if isinstance(said, UseSaid):
+        return _last_uses(tx, job, said.resource) == [list(one) for one in said.amounts]
     return False
 
 
+def _last_uses(tx: Transaction, job: Standing, resource: str) -> object:
+    """What its press last said that a job has used of a kind."""
+    told = [event["facts"] for event in tx.history(job.queue_entry_id) if event["what"] == USED]
+    return next((facts["uses"] for facts in reversed(told) if facts["resource"] == resource), None)
+
+
 def _job_of(bridge: Bridge, tx: Transaction, said: Said) -> Standing | None:
-    if isinstance(said, DeviceSaid):
+    if isinstance(said, DeviceSaid | InkSaid):
         return None
     return job_at(bridge, tx, said.device_id, said.job_part_id or "")
 
@@ -157,6 +167,9 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
                 source_id,
                 [device_status(said.device_id, said.device_status, said.status_details)],
             )
+        return
+    if isinstance(said, InkSaid):
+        _apply_ink(bridge, tx, said)
         return
     job = None
     if said.job_id is not None:
@@ -177,6 +190,18 @@ def _apply(bridge: Bridge, tx: Transaction, said: Said) -> None:
         _apply_use(bridge, tx, said, job)
     elif job is not None and isinstance(said, EntrySaid):
         apply_entry(bridge, tx, said, job)
+
+
+def _apply_ink(bridge: Bridge, tx: Transaction, said: InkSaid) -> None:
+    """How full a lane's ink is: kept for those who ask, and told where it is another than before."""
+    level = InkLevel(said.separation, said.level, said.available_l)
+    known = bridge.inks.get(said.device_id, ())
+    if level in known:
+        return
+    others = tuple(one for one in known if one.separation != level.separation)
+    bridge.inks[said.device_id] = tuple(sorted((*others, level), key=lambda one: one.separation))
+    for source_id in bridge.sources:
+        report(bridge, tx, source_id, [ink_on_lane(said.device_id, level)])
 
 
 def _has_the_ticket(bridge: Bridge, tx: Transaction, job: Standing) -> None:
@@ -235,6 +260,8 @@ def _apply_use(bridge: Bridge, tx: Transaction, said: UseSaid, job: Standing) ->
         messages = [media_used(job, media, uses, level=level, left_m2=left_m2)]
     else:
         return
+    facts = {"resource": said.resource, "unit": said.unit, "uses": [list(one) for one in said.amounts]}
+    tx.tell(Event(USED, bridge.now(), job.queue_entry_id, said.device_id, facts))
     report(bridge, tx, job.source, messages)
 
 

@@ -1,15 +1,20 @@
-"""A finished ticket on its way to where its submission said: a message in the outbox, written with the job's end.
+"""What goes to addresses that messages named: finished tickets, and answers to commands that took longer.
+
+Each is a message in the outbox, written with the change it tells of.
 
 ``ReturnJMF`` gets a ReturnQueueEntry with the ticket in its package, ``ReturnURL`` the ticket alone; where a message
 names both, ReturnJMF counts (JDF specification: from memory). Only addresses of the configured partner are called.
 The folder ``returned`` of the source holds the ticket in any case.
 """
 
+from collections.abc import Mapping
 from fnmatch import fnmatchcase
+from typing import Any
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.reporting import report
 from ticketbridge.jdf.package import TICKET_URL, package
+from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
@@ -23,7 +28,7 @@ from ticketbridge.vocabulary.urls import url_begins_with
 
 
 def returns_channel(partner: JmfSender) -> str:
-    """The name of a partner's channel for finished tickets."""
+    """The name of a partner's channel for finished tickets and acknowledgements."""
     return f"{partner.id}.returns"
 
 
@@ -37,6 +42,40 @@ def return_address(
         if partner.source == source_id and named:
             return (partner, url) if url_begins_with(url, partner.signal_urls) else None
     return None
+
+
+def acknowledge_address(
+    endpoint: JmfEndpoint | None, source_id: str, url: str
+) -> tuple[JmfSender, str] | None:
+    """The partner and the address that an Acknowledge goes to; None where that address is not configured."""
+    for partner in endpoint.senders if endpoint is not None else ():
+        if partner.source == source_id and url_begins_with(url, partner.signal_urls):
+            return partner, url
+    return None
+
+
+def post_acknowledge(
+    bridge: Bridge, tx: Transaction, job: Standing, asked: Mapping[str, Any], told: Element
+) -> bool:
+    """Queue an Acknowledge for the address that its command named. False where it named none that is configured.
+
+    Args:
+        bridge: The bridge.
+        tx: The transaction.
+        job: The job.
+        asked: What stands in the job's history of the command.
+        told: The Acknowledge.
+    """
+    url = asked.get("acknowledge_url")
+    found = url and acknowledge_address(bridge.shop.settings.jmf, job.source, url)
+    if not found:
+        return False
+    channel = returns_channel(found[0])
+    seq = tx.next_seq(channel)
+    body = _document(bridge, job, told, seq)
+    name = f"{job.queue_entry_id}.{asked['message_id']}.jmf"
+    tx.queue_message(Message(channel, seq, body, name, bridge.now()))
+    return True
 
 
 def give_back(
@@ -64,17 +103,21 @@ def give_back(
     seq = tx.next_seq(channel)
     body, ending = ticket, "jdf"
     if said.return_jmf:
-        source = bridge.sources[job.source]
-        jmf = message(
-            [return_queue_entry(job.queue_entry_id, TICKET_URL, node_id, completed=completed)],
-            sender_id=source.sender_id or bridge.shop.settings.sender_id,
-            version=source.jdf_version,
-            at=now,
-            id_prefix=f"R{seq:08d}",
-            agent_version=bridge.agent_version,
-        )
-        body, ending = package(jmf, ticket), "mjm"
+        said_back = return_queue_entry(job.queue_entry_id, TICKET_URL, node_id, completed=completed)
+        body, ending = package(_document(bridge, job, said_back, seq), ticket), "mjm"
     tx.queue_message(Message(channel, seq, body, f"{job.queue_entry_id}.{ending}", now))
+
+
+def _document(bridge: Bridge, job: Standing, content: Element, seq: int) -> bytes:
+    source = bridge.sources[job.source]
+    return message(
+        [content],
+        sender_id=source.sender_id or bridge.shop.settings.sender_id,
+        version=source.jdf_version,
+        at=bridge.now(),
+        id_prefix=f"R{seq:08d}",
+        agent_version=bridge.agent_version,
+    )
 
 
 def _tell_not_configured(bridge: Bridge, tx: Transaction, job: Standing, url: str) -> None:

@@ -6,16 +6,17 @@ again. What it answers goes to whoever asked, as an Acknowledge, and moves the j
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.giving_back import post_acknowledge
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.steps import step_job
 from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_entry
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import Standing, press_part_id
-from ticketbridge.model.job_states import Step
+from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.request import Wish
 from ticketbridge.report.acknowledge import acknowledge
 from ticketbridge.report.compose import trouble
@@ -51,10 +52,12 @@ class Asker:
     Attributes:
         who: For the history.
         message_id: ``Command@ID`` of the MIS, which the Acknowledge repeats; None where a person asked.
+        acknowledge_url: Where the Acknowledge goes; None sends it the way of the source's signals.
     """
 
     who: str
     message_id: str | None = None
+    acknowledge_url: str | None = None
 
 
 def press_channel(device_id: str) -> str:
@@ -82,12 +85,16 @@ def ask_the_press(
         request_id: The same again, after a crash, is not passed on twice.
 
     Returns:
-        What was done, or that this press is reached by folder and only a person can ask it; None where the bridge can do it alone, because nothing of the ticket has left yet, and the
-        job is its own again.
+        What was done, or that this press is reached by folder and only a person can ask it.
+        None where the bridge can do it alone, because nothing of the ticket has left yet, or a person does not want
+        what is in doubt, and the job is its own again.
     """
     name = job.queue_entry_id
     told = {"queue_entry_id": name, "device_id": job.device_id, "wish": kind.removesuffix("QueueEntry")}
     if bridge.link(job.device_id) is None:
+        doubted = kind == "RemoveQueueEntry" and job.state in (State.WAITING, State.HELD)
+        if doubted and tx.take_back(name, (DeliveryState.IN_DOUBT,)):
+            return None
         return Finding("request.at-press", facts=told)
     if tx.take_back(name, (DeliveryState.INTENDED,)):
         return None
@@ -103,7 +110,14 @@ def ask_the_press(
     head = letterhead(bridge, job.device_id)
     body = about_an_entry(head, message_id, now, kind, entry)
     tx.queue_message(Message(channel, seq, body, f"{name}.jmf", now))
-    facts = {"device_id": job.device_id, "kind": kind, "message_id": message_id, "ref_id": asker.message_id}
+    facts: dict[str, Any] = {
+        "device_id": job.device_id,
+        "kind": kind,
+        "message_id": message_id,
+        "ref_id": asker.message_id,
+    }
+    if asker.acknowledge_url is not None:
+        facts["acknowledge_url"] = asker.acknowledge_url
     tx.tell(Event(ASKED, now, name, asker.who, facts))
     return Finding("request.passed-on", facts=told)
 
@@ -144,5 +158,7 @@ def settle_command(bridge: Bridge, answered: PressAnswered) -> None:
         messages = [trouble(job, "Information" if done else "Warning", event_id, text, now)]
         if facts["ref_id"]:
             code = 0 if done else answered.return_code
-            messages.append(acknowledge(str(facts["ref_id"]), kind, code, text, now))
+            told_back = acknowledge(str(facts["ref_id"]), kind, code, text, now)
+            if not post_acknowledge(bridge, tx, job, facts, told_back):
+                messages.append(told_back)
         report(bridge, tx, job.source, messages)

@@ -2,6 +2,7 @@
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.changing import about_a_job
+from ticketbridge.flow.commanding import QUEUE_WISHES, answer_about_lanes
 from ticketbridge.flow.dead_letters import MESSAGE_WISHES, answer_about_messages
 from ticketbridge.flow.planning import accept_plan
 from ticketbridge.flow.retrying import retry
@@ -20,6 +21,8 @@ def answer(bridge: Bridge, request: Request, request_id: str) -> Reply:
         findings = answer_about_rolls(bridge, request, request_id)
     elif request.wish in MESSAGE_WISHES:
         findings = answer_about_messages(bridge, request, request_id)
+    elif request.wish in QUEUE_WISHES:
+        findings = answer_about_lanes(bridge, request)
     else:
         with bridge.store.transaction() as tx:
             findings = (about_a_job(bridge, tx, request, request_id),)

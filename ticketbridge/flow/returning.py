@@ -21,7 +21,7 @@ from ticketbridge.model.event import Event
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import queue_status, return_queue_entry
-from ticketbridge.report.return_ticket import mark_refused, returned_ticket
+from ticketbridge.report.return_ticket import mark_refused, returned_ticket, unprinted_ticket
 from ticketbridge.spool import durable
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
@@ -106,21 +106,11 @@ def _write_returned(
     bridge: Bridge, job: Standing, pressed: Element, amount: float, *, completed: bool
 ) -> bytes:
     """Hang the press's node into the ticket as the MIS sent it, and put it where the MIS looks."""
-    places = bridge.source_places(job.source)
     with bridge.store.transaction() as tx:
-        claim_id = tx.job(job.queue_entry_id).claim_id
-        _, findings = tx.intake_outcome(claim_id)
-    lying = (
-        path
-        for folder in (places.accepted, places.claimed)
-        for path in folder.glob(f"{claim_id}~*")
-        if not path.name.endswith(NOTE_ENDING)
-    )
-    dropped = next(lying, None)
+        dropped = _as_dropped(bridge, tx, job)
     hung_in: Element | None = pressed
-    if dropped is not None and kind_of(dropped.name) is Kind.TICKET:
-        original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
-        mark_refused(original, reasons_by_part(findings), bridge.now(), bridge.agent_version)
+    if dropped is not None:
+        original = dropped
     else:  # order lines or artwork alone: the press's ticket is the only one there is
         original, hung_in = deepcopy(pressed), None
         original.set("JobPartID", job.job_part_id)
@@ -134,8 +124,55 @@ def _write_returned(
         at=bridge.now(),
         agent_version=bridge.agent_version,
     )
-    durable.require_ready(places.returned)
-    durable.show_new(places.returned / f"{job.queue_entry_id}.jdf", data)
-    durable.sync_file(places.returned / f"{job.queue_entry_id}.jdf")
-    durable.sync_folder(places.returned)
+    _show(bridge, job, data)
     return data
+
+
+def return_unprinted(bridge: Bridge, tx: Transaction, job: Standing) -> None:
+    """A job that no press ever had was aborted: the MIS has its ticket back, as a part of the transaction that ends it.
+
+    Order lines and artwork alone have no ticket that could go back.
+    """
+    dropped = _as_dropped(bridge, tx, job)
+    if dropped is None:
+        return
+    ticket, node_id = unprinted_ticket(
+        dropped,
+        job_part_id=job.job_part_id,
+        queue_entry_id=job.queue_entry_id,
+        at=bridge.now(),
+        agent_version=bridge.agent_version,
+    )
+    url = _show(bridge, job, ticket)
+    report(bridge, tx, job.source, [return_queue_entry(job.queue_entry_id, url, node_id, completed=False)])
+    give_back(bridge, tx, job, ticket, node_id, completed=False)
+
+
+def _as_dropped(bridge: Bridge, tx: Transaction, job: Standing) -> Element | None:
+    """The ticket as the MIS sent it, its refused items marked; None where the job came as something else."""
+    places = bridge.source_places(job.source)
+    claim_id = tx.job(job.queue_entry_id).claim_id
+    lying = (
+        path
+        for folder in (places.accepted, places.claimed)
+        for path in folder.glob(f"{claim_id}~*")
+        if not path.name.endswith(NOTE_ENDING)
+    )
+    dropped = next(lying, None)
+    if dropped is None or kind_of(dropped.name) is not Kind.TICKET:
+        return None
+    _, findings = tx.intake_outcome(claim_id)
+    original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
+    mark_refused(original, reasons_by_part(findings), bridge.now(), bridge.agent_version)
+    return original
+
+
+def _show(bridge: Bridge, job: Standing, ticket: bytes) -> str:
+    """Put a ticket where the MIS looks; its URL."""
+    folder = bridge.source_places(job.source).returned
+    path = folder / f"{job.queue_entry_id}.jdf"
+    durable.require_ready(folder)
+    durable.show_new(path, ticket)
+    durable.sync_file(path)
+    durable.sync_folder(folder)
+    return path.resolve().as_uri()

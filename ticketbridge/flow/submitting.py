@@ -21,6 +21,9 @@ from ticketbridge.report.compose import queue_status, trouble
 from ticketbridge.store.records import DeliveryState
 from ticketbridge.store.transaction import Transaction
 
+NOT_BEGUN = (State.WAITING, State.HELD)
+"""States in which a press that has a ticket has not begun with it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Submitted:
@@ -86,7 +89,7 @@ def say_whether_delivered(bridge: Bridge, tx: Transaction, job: Standing, reques
     if request.wish is Wish.DELIVERED:
         moved = tx.move_delivery(name, doubt, DeliveryState.DELIVERED)
     else:
-        moved = tx.take_back(name, doubt)
+        moved = job.state in NOT_BEGUN and tx.take_back(name, doubt)
     if not moved:
         return Finding("request.not-in-doubt", facts={"queue_entry_id": name})
     tx.tell(Event(request.wish, bridge.now(), name, request.who))

@@ -51,6 +51,16 @@ class UseSaid:
 
 
 @dataclass(frozen=True, slots=True)
+class InkSaid:
+    """A ResourceInfo without a job: how full an ink of the lane is."""
+
+    device_id: str
+    separation: str
+    level: str | None
+    available_l: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class NoteSaid:
     """A Notification of the press."""
 
@@ -74,7 +84,7 @@ class EntrySaid:
     press_entry_id: str
 
 
-Said = PhaseSaid | DeviceSaid | UseSaid | NoteSaid | EntrySaid
+Said = PhaseSaid | DeviceSaid | UseSaid | InkSaid | NoteSaid | EntrySaid
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +135,10 @@ def _said(message: Element, device_id: str) -> Iterator[Said]:
         yield from _device_said(info, device_id)
     query = message.find(jdf("ResourceQuParams"))
     for resource in message.findall(jdf("ResourceInfo")):
-        yield _use_said(resource, query, device_id)
+        if query is not None and query.get("JobID"):
+            yield _use_said(resource, query, device_id)
+        elif resource.get("ResourceName") == "Ink":
+            yield from _ink_said(resource, device_id)
     for note in message.findall(jdf("Notification")):
         event, comment = note.find(jdf("Event")), note.find(jdf("Comment"))
         yield NoteSaid(
@@ -170,7 +183,23 @@ def _device_said(info: Element, device_id: str) -> Iterator[Said]:
         )
 
 
-def _use_said(resource: Element, query: Element | None, device_id: str) -> UseSaid:
+def _ink_said(resource: Element, device_id: str) -> Iterator[InkSaid]:
+    """How full an ink is, in litres (the unit of Ink); of rolls the bridge keeps the account itself."""
+    named = [resource.find(jdf("Part")), *resource.iter(jdf("Ink"))]
+    separation = next(
+        (one.get("Separation") for one in named if one is not None and one.get("Separation")), None
+    )
+    if separation is not None:
+        left = resource.get("AvailableAmount") if resource.get("Unit", "l") == "l" else None
+        yield InkSaid(
+            resource.get("DeviceID", device_id),
+            separation,
+            resource.get("Level"),
+            None if left is None else float(left),
+        )
+
+
+def _use_said(resource: Element, query: Element, device_id: str) -> UseSaid:
     amounts = []
     for part_amount in resource.iterfind(f"{jdf('AmountPool')}/{jdf('PartAmount')}"):
         part = part_amount.find(jdf("Part"))
@@ -179,8 +208,8 @@ def _use_said(resource: Element, query: Element | None, device_id: str) -> UseSa
         amounts.append((which, part.get("Condition", ""), _number(part_amount, "ActualAmount")))
     return UseSaid(
         resource.get("DeviceID", device_id),
-        "" if query is None else query.get("JobID", ""),
-        "" if query is None else query.get("JobPartID", ""),
+        query.get("JobID", ""),
+        query.get("JobPartID", ""),
         resource.get("ResourceName", ""),
         resource.get("Unit", ""),
         tuple(amounts),

@@ -1,12 +1,13 @@
 """Parts of JMF that signals and answers share: a queue entry, a job's phase, a notification."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
 from ticketbridge.jdf.writing import Element, child, clean, moment
 from ticketbridge.model.job import Standing
+from ticketbridge.model.used import InkLevel
 from ticketbridge.vocabulary.units import number
 
 DEVICE_STATUS: Final[Mapping[str, str]] = {
@@ -86,6 +87,31 @@ def notification(
         note.set("QueueEntryID", standing.queue_entry_id)
     child(note, "Comment").text = clean(text)
     return note
+
+
+def ink_info(device_id: str, ink: InkLevel) -> Element:
+    """An ink of a lane as its press said, as a ``ResourceInfo``."""
+    info = child(
+        None,
+        "ResourceInfo",
+        ResourceName="Ink",
+        Usage="Input",
+        Scope="Present",
+        DeviceID=device_id,
+        Unit="l",
+    )
+    left_l = None if ink.available_l is None else number(ink.available_l)
+    set_known(info, Level=ink.level, AvailableAmount=left_l)
+    child(info, "Part", Separation=ink.separation)
+    add_inks(info, "Unavailable" if ink.level == "Empty" else "Available", [ink.separation])
+    return info
+
+
+def add_inks(info: Element, status: str, separations: Iterable[str]) -> None:
+    """The ``Ink`` of a ``ResourceInfo``, with a leaf for each separation."""
+    ink = child(info, "Ink", ID="ink", Class="Consumable", Status=status, Unit="l", PartIDKeys="Separation")
+    for separation in separations:
+        child(ink, "Ink", Separation=separation)
 
 
 def set_known(element: Element, **values: str | datetime | None) -> None:

@@ -1,7 +1,8 @@
 """Making JDF and JMF elements: the few lines that every writer needs, and no string templates."""
 
+import re
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from lxml import etree
 
@@ -15,6 +16,7 @@ from ticketbridge.vocabulary.names import (
     own,
 )
 
+_NOT_IN_XML: Final = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 Element = etree._Element  # noqa: SLF001  lxml gives its element type no public name
 
 NAMESPACES = {None: JDF_NAMESPACE, "xsi": XSI_NAMESPACE, OWN_PREFIX: OWN_NAMESPACE}
@@ -67,10 +69,13 @@ def _set(element: Element, attributes: dict[str, str]) -> None:
 
 
 def clean(text: str) -> str:
-    """Text without the control characters that XML 1.0 cannot carry; names from outside may hold them."""
+    """Text without what XML 1.0 cannot carry (production 2: control characters, halves of pairs, U+FFFE and U+FFFF).
+
+    Names of files may hold any of them: bytes that are no UTF-8 come as halves of pairs.
+    """
     if text.isprintable():  # nearly always, and much quicker than looking at each letter
         return text
-    return "".join(letter for letter in text if letter >= " " or letter in "\t\n\r")
+    return _NOT_IN_XML.sub("", text)
 
 
 def as_text(root: Element) -> str:

@@ -11,6 +11,9 @@ BRIDGE = "bridge"
 ROLL_USED = "roll used"
 """What happened when length was taken off a roll's account for a job; the fact ``length_m`` says how much."""
 
+RESTORED = "restored"
+"""The store was brought back from a backup; the fact ``last_number`` says up to where numbers of jobs are taken."""
+
 
 @dataclass(frozen=True, slots=True)
 class Event:

@@ -30,6 +30,8 @@ class Wish(StrEnum):
     SEND_AGAIN = "send-again"
     MESSAGE_RESEND = "message-resend"
     MESSAGE_SKIP = "message-skip"
+    LANE_HOLD = "lane-hold"
+    LANE_RESUME = "lane-resume"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from ticketbridge.model.artwork_path import ArtworkPath
 from ticketbridge.model.jmf_partner import JmfEndpoint
+from ticketbridge.model.keeping import Keeping
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.shift import Shift
@@ -133,6 +134,8 @@ class Settings(FromOutside):
     0 waits for nobody. It never waits longer than its due time allows, nor where no partner can come."""
     signal_give_up_days: Positive = 5
     """A message that nobody takes is tried again for so long."""
+    keeping: Keeping = Keeping()
+    """For how long things stay where they are before they go into an archive, month by month."""
     shifts: tuple[Shift, ...] = ()
     """Who is on shift when, so that a job can be warned of for which nobody trained on the press is there; without
     it nobody's absence is known."""

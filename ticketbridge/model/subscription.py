@@ -27,6 +27,8 @@ class Subscription:
         job_id: Only this job; None hears of all.
         job_part_id: Only this part.
         queue_entry_id: Only this entry.
+        resources: ``ResourceQuParams@ResourceName``; empty means all.
+        scope: ``ResourceQuParams@Scope``; None where the partner named none.
         classes: ``NotificationFilter@Classes``; empty means all.
         repeat_time_s: Also when nothing changed; None only on change.
         repeat_step: Every so many changes.
@@ -46,6 +48,8 @@ class Subscription:
     job_id: str | None = None
     job_part_id: str | None = None
     queue_entry_id: str | None = None
+    resources: tuple[str, ...] = ()
+    scope: str | None = None
     classes: tuple[str, ...] = ()
     repeat_time_s: float | None = None
     repeat_step: int | None = None
@@ -61,9 +65,10 @@ class Subscription:
 
     def as_json(self) -> dict[str, Any]:
         """Plain values for the store."""
-        return asdict(self) | {"classes": list(self.classes)}
+        return asdict(self) | {"classes": list(self.classes), "resources": list(self.resources)}
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> "Subscription":
         """The reverse of ``as_json``."""
-        return cls(**{**data, "classes": tuple(data["classes"])})
+        lists = {name: tuple(data.get(name, ())) for name in ("classes", "resources")}
+        return cls(**{**data, **lists})

@@ -5,13 +5,13 @@ IDs are given by the message, from the channel's own running number, so that a r
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
 from ticketbridge.jdf.message_parts import (
     DEVICE_STATUS,
     Phase,
+    ink_info,
     job_phase,
     notification,
     queue_entry,
@@ -23,6 +23,7 @@ from ticketbridge.model.codes import CODES, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
+from ticketbridge.model.used import InkLevel, Use
 from ticketbridge.vocabulary.units import number
 
 
@@ -64,7 +65,7 @@ def repeated(job_id: str, queue_entry_id: str, file_name: str, at: datetime) -> 
     """The same content again."""
     text = f"{file_name} says the same as {queue_entry_id}, which is a job already. Nothing new was made."
     note = notification("Information", "Event", text, at)
-    note.set("JobID", job_id)
+    note.set("JobID", clean(job_id))
     child(note, "Event", EventID="TicketRepeated", EventValue=queue_entry_id)
     return _signal("Notification", note)
 
@@ -161,15 +162,6 @@ def device_status(device_id: str, status: str, details: str | None) -> Element:
     return signal
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
-    """An amount of something used: which lot or separation, good or waste."""
-
-    which: str
-    condition: str
-    amount: float
-
-
 def media_used(
     standing: Standing, media: dict[str, str], uses: Sequence[Use], *, level: str, left_m2: float
 ) -> Element:
@@ -220,6 +212,14 @@ def ink_used(standing: Standing, uses: Sequence[Use]) -> Element:
     )
     for use in uses:
         child(ink, "Ink", Separation=use.which)
+    return signal
+
+
+def ink_on_lane(device_id: str, ink: InkLevel) -> Element:
+    """How full an ink of a lane is, after its press said so."""
+    signal = child(None, "Signal", xsi_type="SignalResource", Type="Resource")
+    child(signal, "ResourceQuParams", ResourceName="Ink", Exact="true")
+    signal.append(ink_info(device_id, ink))
     return signal
 
 

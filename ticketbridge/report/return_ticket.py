@@ -41,22 +41,62 @@ def returned_ticket(
     for output in node.iterfind(f"{jdf('ResourceLinkPool')}/{jdf('ComponentLink')}"):
         if output.get("Usage") == "Output" and output.find(jdf("AmountPool")) is None:
             output.set("ActualAmount", number(amount))
-    audits = _audits_of(node)
-    taken = {element.get("ID") for element in original.iter() if element.get("ID")}
-    modified = child(
-        audits,
-        "Modified",
-        ID=_free(f"{queue_entry_id}.modified", taken),
-        AgentName="ticketbridge",
-        AgentVersion=agent_version,
-        TimeStamp=moment(at),
-    )
+    taken = _ids_of(original)
     limit = _version_limit(original)
-    if limit is not None:
-        fit_to_version(modified, limit)
+    _add_modified(node, taken, limit, queue_entry_id, at, agent_version)
     if pressed is not None:
         _hang_in(node, pressed, taken, limit, queue_entry_id)
     return as_bytes(original)
+
+
+def unprinted_ticket(
+    original: Element, *, job_part_id: str, queue_entry_id: str, at: datetime, agent_version: str
+) -> tuple[bytes, str]:
+    """The MIS's ticket of a job that was aborted before any press had it, and the ID of its node.
+
+    Args:
+        original: Root of the ticket as it was dropped; changed in place.
+        job_part_id: The item.
+        queue_entry_id: Ours.
+        at: Now.
+        agent_version: Version of the bridge.
+    """
+    node, taken, limit = _node_of(original, job_part_id), _ids_of(original), _version_limit(original)
+    node.set("Status", "Aborted")
+    run = child(
+        _audits_of(node),
+        "ProcessRun",
+        ID=_free(f"{queue_entry_id}.run", taken),
+        AgentName="ticketbridge",
+        AgentVersion=agent_version,
+        TimeStamp=moment(at),
+        Start=moment(at),
+        End=moment(at),
+        EndStatus="Aborted",
+    )
+    if limit is not None:
+        fit_to_version(run, limit)
+    _add_modified(node, taken, limit, queue_entry_id, at, agent_version)
+    return as_bytes(original), node.get("ID", "")
+
+
+def _ids_of(root: Element) -> set[str | None]:
+    return {element.get("ID") for element in root.iter() if element.get("ID")}
+
+
+def _add_modified(
+    node: Element, taken: set[str | None], limit: str | None, queue_entry_id: str, at: datetime, version: str
+) -> None:
+    modified = child(
+        _audits_of(node),
+        "Modified",
+        ID=_free(f"{queue_entry_id}.modified", taken),
+        AgentName="ticketbridge",
+        AgentVersion=version,
+        TimeStamp=moment(at),
+    )
+    if limit is not None:
+        fit_to_version(modified, limit)
 
 
 def mark_refused(original: Element, reasons: Mapping[str, str], at: datetime, agent_version: str) -> None:
@@ -71,7 +111,7 @@ def mark_refused(original: Element, reasons: Mapping[str, str], at: datetime, ag
         agent_version: Version of the bridge.
     """
     limit = _version_limit(original)
-    taken = {element.get("ID") for element in original.iter() if element.get("ID")}
+    taken = _ids_of(original)
     for count, (job_part_id, reason) in enumerate(reasons.items(), 1):
         node = _node_of(original, job_part_id)
         if node.get("JobPartID") == job_part_id:

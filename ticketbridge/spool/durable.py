@@ -214,6 +214,31 @@ def remove_copy(path: Path) -> None:
     path.unlink(missing_ok=True)
 
 
+def hash_now(path: Path) -> str:
+    """SHA-256 of a file's content in hex; never follows a link.
+
+    Raises:
+        OSError: It is gone, a link, or not to be read by this account.
+    """
+    digest = hashlib.sha256()
+    descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    with os.fdopen(descriptor, "rb") as file:
+        while part := file.read(COPIED_AT_ONCE):
+            digest.update(part)
+    return digest.hexdigest()
+
+
+def remove_archived(path: Path, sha256: str) -> bool:
+    """Take away a file that stands in an archive with that hash. False where it is another by now, or gone."""
+    try:
+        same = hash_now(path) == sha256
+        if same:
+            path.unlink()
+    except FileNotFoundError:
+        return False
+    return same
+
+
 def move(source: Path, target: Path) -> None:
     """Rename on one file system. Targets are fresh names of our own, so a taken one is a fault to stop at.
 

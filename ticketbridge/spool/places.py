@@ -4,6 +4,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 CLAIM_SEPARATOR = "~"
+MOST_NAME_BYTES = 255
+"""Of a name in a folder (NAME_MAX of every file system that is used for this)."""
+LONGEST_ENDING = 20
+"""Bytes that we ever add to the name of a claimed file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +142,11 @@ class ShopPlaces:
         return self.state / "exchanges"
 
     @property
+    def archive(self) -> Path:
+        """What was put away: one archive for each month and kind."""
+        return self.folder / "archive"
+
+    @property
     def lock(self) -> Path:
         """Held by the one bridge that runs on this folder."""
         return self.state / "bridge.lock"
@@ -152,8 +161,11 @@ class ShopPlaces:
 
 
 def claimed_name(claim_id: str, original_name: str) -> str:
-    """The fresh name of a claimed file: our own id, then the name it came with, cut to what a folder takes."""
-    room = 255 - len(claim_id) - len(CLAIM_SEPARATOR)
+    """The fresh name of a claimed file: our own id, then the name it came with, cut to what a folder takes.
+
+    Room is left for what we add to it: the ending of the note beside it, a temporary name, one more attempt.
+    """
+    room = MOST_NAME_BYTES - LONGEST_ENDING - len(claim_id) - len(CLAIM_SEPARATOR)
     raw = original_name.encode("utf-8", "surrogateescape")
     kept = raw if len(raw) <= room else raw[-room:]
     return f"{claim_id}{CLAIM_SEPARATOR}{kept.decode('utf-8', 'surrogateescape')}"

@@ -17,7 +17,10 @@ _INTEND: Final = insert(DELIVERY)
 _TELL: Final = insert(EVENT)
 _DELIVERED: Final = (
     update(DELIVERY)
-    .where(DELIVERY.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)))
+    .where(
+        DELIVERY.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
+        DELIVERY.c.state == "intended",  # what is in doubt stays so until a person says
+    )
     .values(state="delivered")
 )
 _CHARGED: Final = select(EVENT.c.facts).where(

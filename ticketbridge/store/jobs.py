@@ -1,16 +1,17 @@
 """Jobs and where they stand."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from sqlalchemy import Select, bindparam, case, func, insert, select, update
+from sqlalchemy import Select, Text, bindparam, case, cast, func, insert, select, update
 
+from ticketbridge.model.event import RESTORED
 from ticketbridge.model.job import Job, Standing, as_text
 from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
 from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
 from ticketbridge.store.statements import Statements
-from ticketbridge.store.tables import JOB
+from ticketbridge.store.tables import EVENT, JOB
 
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
 _ALL: Final = select(*STANDING_COLUMNS).order_by(JOB.c.number)
@@ -58,6 +59,7 @@ _RECENT: Final = _ALL.where(
     )
 )
 _NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
+_ORDERS: Final = select(cast(JOB.c.job_order, Text)).where(JOB.c.source == bindparam("source"))
 _KNOWN: Final = (
     select(
         JOB.c.identity,
@@ -87,13 +89,20 @@ class JobStatements(Statements):
     """Jobs and where they stand."""
 
     def last_number(self) -> int:
-        """The highest job number given so far; 0 where there is none."""
-        return int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
+        """The highest job number given so far, or left free for good; 0 where there is none."""
+        last = int(self._connection.execute(select(func.coalesce(func.max(JOB.c.number), 0))).scalar_one())
+        restored = self._connection.execute(select(EVENT.c.facts).where(EVENT.c.what == RESTORED)).scalars()
+        return max([last, *(int(facts["last_number"]) for facts in restored)])
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
         rows = self._connection.execute(_KNOWN, {"identities": list(identities)})
         return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
+
+    def orders_of(self, source: str) -> Iterator[str]:
+        """Every order of that source as it is kept, in text, for those who look for a name in it."""
+        for row in self._connection.execute(_ORDERS, {"source": source}).yield_per(1000):
+            yield row[0]
 
     def jobs_named(self, source: str, job_id: str) -> list[Standing]:
         """All jobs of that JobID from that source, oldest first."""

@@ -6,6 +6,7 @@ from ticketbridge.store.actuals import ActualStatements
 from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.intake import IntakeStatements
 from ticketbridge.store.jobs import JobStatements
+from ticketbridge.store.keeping import KeepingStatements
 from ticketbridge.store.leases import Lease, Seat, read_board
 from ticketbridge.store.messages import MessageStatements
 from ticketbridge.store.partners import PartnerStatements
@@ -19,6 +20,7 @@ class Transaction(
     IntakeStatements,
     JobStatements,
     DeliveryStatements,
+    KeepingStatements,
     MessageStatements,
     PartnerStatements,
     PressStatements,

@@ -96,3 +96,16 @@ def test_a_changed_file_gets_a_new_hash(drop: Path) -> None:
     (drop / "art" / "a b.pdf").write_bytes(b"%PDF changed")
 
     assert find("art/a%20b.pdf", drop).sha256 != before
+
+
+@pytest.mark.parametrize("url", ["file:///dev/zero", "file:///dev/null", "file:///dev/fd/0/x"])
+def test_devices_are_not_opened_even_where_every_folder_is_allowed(drop: Path, url: str) -> None:
+    with pytest.raises(ArtworkRefused) as refused:
+        find_artwork(url, mime_type=None, page=0, beside=drop, roots=[Path("/")], place=Place("t.jdf"))
+    assert refused.value.finding.code in ("artwork.unreadable", "artwork.missing")
+
+
+def test_a_file_named_like_a_device_of_another_system_is_a_file(drop: Path) -> None:
+    (drop / "art" / "CON").write_bytes(b"%PDF")
+
+    assert find("art/CON", drop).path == str(drop / "art" / "CON")

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field
 
+import pytest
+
 from ticketbridge.accept.settle import Look, Settled, SettleTracker
 
 SMALL, GROWN = Look(10, 1, 7), Look(20, 2, 7)
@@ -74,3 +76,12 @@ def test_another_file_under_the_same_name_starts_anew() -> None:
     watched.scan([("a", SMALL)], 0)
 
     assert watched.scan([("a", Look(10, 1, 8))], 2.5) == []
+
+
+@pytest.mark.parametrize("mtime_ns", [0, -(10**18), 4 * 10**18])
+def test_a_file_whose_time_lies_anywhere_is_settled_all_the_same(mtime_ns: int) -> None:
+    watched = tracker(Ends({"a"}))
+    look = Look(10, mtime_ns, 7)
+
+    assert [watched.scan([("a", look)], at_s) for at_s in (0, 1)] == [[], []]
+    assert watched.scan([("a", look)], 2.5) == [Settled("a", whole=True)]

@@ -99,3 +99,25 @@ def test_when_every_event_is_lost_the_timed_look_finds_the_whole_burst(
 
     watching.stop()
     assert found == names
+
+
+def test_a_flood_of_files_is_seen_in_one_look_and_the_first_written_comes_first(source: Path) -> None:
+    made = watch(source, scan_s=0)
+    for number in range(5000):
+        path = source / "drop" / f"{4999 - number:05d}.jdf"
+        path.write_text("<a></a>")
+        os.utime(path, ns=(number, number))
+
+    made.next_settled()
+    names = [settled.name for settled in made.next_settled()]
+
+    assert names == [f"{4999 - number:05d}.jdf" for number in range(5000)]
+
+
+def test_a_file_that_is_gone_between_two_looks_is_no_error(source: Path) -> None:
+    made = watch(source, scan_s=0)
+    (source / "drop" / "a.jdf").write_text("<a></a>")
+    made.next_settled()
+    (source / "drop" / "a.jdf").unlink()
+
+    assert made.next_settled() == []

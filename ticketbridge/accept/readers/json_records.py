@@ -18,7 +18,7 @@ class JsonRecords:
     def __init__(self, data: bytes, reads: Reads, limits: Limits, file: str) -> None:
         self._reads = reads
         self._file = file
-        self.root = Record(_parsed(data, limits, file), "", None)
+        self.root = Record(parsed(data, limits, file), "", None)
 
     def orders(self) -> list[Record]:
         """The values at ``orders``, or the whole document; a list stands for its members."""
@@ -73,7 +73,12 @@ class JsonRecords:
         return FileRefused(Finding("export.expression", place, {"at": at, "reason": reason}))
 
 
-def _parsed(data: bytes, limits: Limits, file: str) -> Any:
+def parsed(data: bytes, limits: Limits, file: str) -> Any:
+    """The document.
+
+    Raises:
+        FileRefused: It is no JSON that all readers read alike, or too large.
+    """
     if len(data) > limits.ticket_bytes:
         facts = {"limit": limits.ticket_bytes}
         raise FileRefused(Finding("export.too-large", Place(file), facts))

@@ -118,4 +118,11 @@ class Desk:
 
 def _key(sender: JmfSender, device_id: str | None, entries: QueueFilter) -> tuple[object, ...]:
     """What makes two questions look at the same."""
-    return (sender.id, device_id, entries.queue_entry_ids, entries.job_id, entries.details == "None")
+    return (
+        sender.id,
+        device_id,
+        entries.queue_entry_ids,
+        entries.job_id,
+        entries.details == "None",
+        entries.takings,
+    )

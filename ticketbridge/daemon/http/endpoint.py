@@ -13,20 +13,20 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Final, TypeVar
 
-from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
-from starlette.routing import Route
+from starlette.types import Receive, Scope, Send
 
 from ticketbridge.answer.messages import messages_of
 from ticketbridge.answer.responses import response
 from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.exchange import Exchange, answer_document
+from ticketbridge.daemon.http.known_answers import Asked, KnownAnswers
 from ticketbridge.daemon.http.partners import Credentials, Partners, with_sender_id
 from ticketbridge.daemon.http.receiving import XML_TYPES, Received, Receiver, Refused
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.safe_xml import XmlRefused, parse
-from ticketbridge.jdf.writing import Element
+from ticketbridge.jdf.writing import Element, moment
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.jmf_partner import JmfSender
@@ -99,16 +99,21 @@ class Admission:
 
 
 class Endpoint:
-    """Answers every POST, at whatever path: the standard names none."""
+    """Answers every POST, at whatever path: the standard names none. The application that the server runs (ASGI)."""
 
     def __init__(self, desk: Desk, partners: Partners, threads: Executor) -> None:
         self._desk = desk
         self._partners = partners
         self._threads = threads
+        self._known = KnownAnswers(desk.seen)
 
-    def app(self) -> Starlette:
-        """The application that the server runs."""
-        return Starlette(routes=[Route("/{path:path}", self.post, methods=["POST"])])
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request. With one thing to answer, what finds routes would only cost time."""
+        if scope["method"] == "POST":
+            answer = await self.post(Request(scope, receive))
+        else:
+            answer = Response(status_code=HTTPStatus.METHOD_NOT_ALLOWED, headers={"Allow": "POST"})
+        await answer(scope, receive, send)
 
     async def post(self, request: Request) -> Response:
         """One message."""
@@ -144,6 +149,7 @@ class Endpoint:
         admission = Admission(self._desk, senders)
         receiver: Receiver | None = None
         received: Received | None = None
+        asked: Asked | None = None
         try:
             receiver = Receiver(
                 request.headers.get("content-type", ""),
@@ -156,6 +162,10 @@ class Endpoint:
             async with asyncio.timeout(limits.receive_s):
                 async for chunk, is_last in _gathered(request, limits.silence_s):
                     if is_last and len(chunk) <= SMALL_BYTES and not receiver.is_package:
+                        asked = self._known.asked(senders, chunk)
+                        now = self._desk.bridge.now()
+                        if (known := self._known.find(asked, moment(now), self._desk.fresh_id)) is not None:
+                            return _answer(request, known)
                         received = _take(receiver, chunk, is_last)
                     else:
                         received = await self._in_thread(partial(_take, receiver, chunk, is_last))
@@ -179,6 +189,9 @@ class Endpoint:
             await self._in_thread(received.discard)
         else:
             body = await exchange.answered()
+            if asked is not None and body is not None and exchange.may_be_asked_again:
+                ids = [one.message_id for one in messages_of(admission.root)]
+                self._known.keep(asked, admission.sender, exchange.questions, ids, body)
         return _answer(request, body)
 
     def _unread(self, request: Request, admission: Admission, finding: Finding) -> Response:
@@ -217,15 +230,15 @@ async def _gathered(request: Request, silence_s: float) -> AsyncIterator[tuple[b
         TimeoutError: The sender fell silent.
         ClientDisconnect: The sender is gone.
     """
-    stream = request.stream()
-    gathered = bytearray()
-    while True:
-        try:
-            async with asyncio.timeout(silence_s):
-                gathered += await anext(stream)
-        except StopAsyncIteration:
-            break
-        if len(gathered) >= AT_ONCE_BYTES:
+    gathered, more = bytearray(), True
+    while more:
+        async with asyncio.timeout(silence_s):
+            message = await request.receive()
+        if message["type"] == "http.disconnect":
+            raise ClientDisconnect
+        gathered += message.get("body", b"")
+        more = message.get("more_body", False)
+        if more and len(gathered) >= AT_ONCE_BYTES:
             yield bytes(gathered), False
             gathered.clear()
     yield bytes(gathered), True

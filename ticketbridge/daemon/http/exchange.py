@@ -3,16 +3,18 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from ticketbridge.answer.commands import entry_command
+from ticketbridge.answer.commands import EntryCommand, entry_command
+from ticketbridge.answer.flushing import flush_info
 from ticketbridge.answer.messages import FROM_A_PRESS, Message, messages_of
 from ticketbridge.answer.queries import answer, filter_of
 from ticketbridge.answer.responses import response
 from ticketbridge.answer.submit import ticket_offered
 from ticketbridge.answer.world import SMALL_QUEUE
 from ticketbridge.daemon.http.desk import Busy, Desk
+from ticketbridge.daemon.http.known_answers import Question
 from ticketbridge.daemon.http.receiving import Received, Refused
 from ticketbridge.daemon.http.tickets import find_ticket
 from ticketbridge.flow.bridge import Bridge
@@ -30,6 +32,7 @@ from ticketbridge.report.compose import message as document
 from ticketbridge.spool import durable
 from ticketbridge.store.records import WorldFault
 from ticketbridge.vocabulary.names import WRITABLE_VERSIONS, jdf
+from ticketbridge.vocabulary.urls import url_begins_with
 
 T = TypeVar("T")
 
@@ -47,6 +50,7 @@ class Exchange:
         root: The JMF.
         received: The package around it.
         threads: Where slow things are done.
+        questions: What was asked and answered without more to say; of a document of nothing else all of it.
     """
 
     desk: Desk
@@ -54,6 +58,7 @@ class Exchange:
     root: Element
     received: Received
     threads: Executor
+    questions: list[Question] = field(default_factory=list)
 
     async def answered(self) -> bytes | None:
         """The JMF with a Response to each message; None where nothing in it wants one."""
@@ -64,6 +69,11 @@ class Exchange:
         if max((len(content) for one in responses for content in one), default=0) <= SMALL_QUEUE:
             return self.document(responses)
         return await self._in_thread(lambda: self.document(responses))
+
+    @property
+    def may_be_asked_again(self) -> bool:
+        """Whether the same document, while nothing has changed, has the same answer."""
+        return len(self.questions) == len(self.root)
 
     def document(self, responses: list[Element]) -> bytes:
         """These Responses as a document, in a version that the asker reads."""
@@ -125,10 +135,13 @@ class Exchange:
             content, more = answer(message, world)
         else:
             content, more = await self._in_thread(lambda: answer(message, world))
-        made = self._response(message, [*findings, *more] if not opened else findings, *content)
         if opened:
+            made = self._response(message, findings, *content)
             made.set("Subscribed", "true")
-        return made
+            return made
+        if not more:
+            self.questions.append(Question(device_id, entries, world))
+        return self._response(message, more, *content)
 
     async def _submitted(self, message: Message, device_id: str | None) -> Element:
         source_id = self.sender.source or ""
@@ -175,17 +188,26 @@ class Exchange:
                     found = list(command_queues(bridge, tx, lanes, QueueMessage(message.kind), who))
                 elif message.kind == "FlushQueue":
                     gone = flush(bridge, tx, source_id, filter_of(message), lanes, who, request_id)
-                    return [flushed(gone)], [Finding("command.flushed", facts={"count": len(gone)})]
+                    return [flush_info(gone)], [Finding("command.flushed", facts={"count": len(gone)})]
                 else:
-                    command = entry_command(message)
-                    assert command is not None  # noqa: S101  what is known and nothing else is an entry command
+                    command = self._entry_command(message)
                     found = list(command_entries(bridge, tx, source_id, command, who, request_id, device_id))
             with bridge.store.transaction() as tx:
                 bridge.queues = tx.queue_states()
             return [], found
 
         content, findings = await self._in_flow(work)
-        return self._response(message, findings, *content)
+        made = self._response(message, findings, *content)
+        if any(one.code == "request.passed-on" for one in findings):
+            made.set("Acknowledged", "true")
+        return made
+
+    def _entry_command(self, message: Message) -> EntryCommand:
+        """The command; an Acknowledge goes nowhere but to configured addresses."""
+        command = entry_command(message)
+        assert command is not None  # noqa: S101  what is known and nothing else is an entry command
+        allowed = url_begins_with(command.acknowledge_url or "", self.sender.signal_urls)
+        return command if allowed else replace(command, acknowledge_url=None)
 
     async def _take_back(self, message: Message) -> Element:
         """A press returns a ticket: kept where it could have laid it."""
@@ -258,12 +280,3 @@ def answer_document(desk: Desk, sender: JmfSender, responses: list[Element], ask
         id_prefix=desk.fresh_id(),
         agent_version=desk.bridge.agent_version,
     )
-
-
-def flushed(names: list[str]) -> Element:
-    """What a FlushQueue removed."""
-    info = child(None, "FlushQueueInfo")
-    entries = child(info, "QueueFilter")
-    for name in names:
-        child(entries, "QueueEntryDef", QueueEntryID=name)
-    return info

@@ -5,6 +5,7 @@ from base64 import b64decode
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from functools import lru_cache
 from ipaddress import ip_address, ip_network
 
 from ticketbridge.daemon.http.passwords import Doorkeeper
@@ -55,7 +56,9 @@ def with_sender_id(senders: Sequence[JmfSender], sender_id: str) -> JmfSender | 
     return next(fitting, None)
 
 
-def _is_from(address: str, networks: Sequence[str]) -> bool:
+@lru_cache(maxsize=1024)
+def _is_from(address: str, networks: tuple[str, ...]) -> bool:
+    """Asked at each request, of few addresses."""
     try:
         host = ip_address(address)
     except ValueError:

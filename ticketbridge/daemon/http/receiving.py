@@ -7,7 +7,7 @@ import mimetypes
 import re
 import secrets
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from email.message import Message
@@ -20,6 +20,11 @@ from ticketbridge.spool import durable
 
 RECEIVING: Final = ".receiving-"
 """Folders that begin so hold what is arriving; what a crash leaves of them is nobody's."""
+PACKAGE: Final = "package-"
+"""Folders that begin so hold what came with a ticket that was laid down, or is about to be."""
+_PACKAGE_NAME: Final = re.compile(PACKAGE + "[0-9a-f]{16}")
+ABOUT_TO_S: Final = 10.0
+"""For so long a ticket may still be about to be laid down, by another bridge on the same folders."""
 XML_TYPES: Final = re.compile(r"(application|text)/([\w.-]+\+)?xml")
 _INFLATED_AT_ONCE: Final = 1024 * 1024
 
@@ -62,7 +67,7 @@ class Received:
     def settle(self) -> None:
         """Make the files durable and show them under a name that stays; again changes nothing."""
         if self.folder is not None and self.folder.name.startswith(RECEIVING):
-            target = self.folder.with_name(f"package-{self.folder.name.removeprefix(RECEIVING)}")
+            target = self.folder.with_name(f"{PACKAGE}{self.folder.name.removeprefix(RECEIVING)}")
             durable.settle_folder(self.folder, target)
             self.folder = target
 
@@ -252,3 +257,35 @@ def sweep(home: Path) -> None:
     """Take away what a crash left of messages that were arriving: nobody was promised anything for them."""
     for folder in home.glob(f"{RECEIVING}*"):
         durable.discard_folder(folder)
+
+
+def sweep_packages(home: Path, tickets: Iterable[Path], orders: Iterable[str], now_s: float) -> None:
+    """Take away what a crash left of packages whose ticket was never laid down.
+
+    Args:
+        home: Where packages lie.
+        tickets: Folders with files of which each may still become a job.
+        orders: What jobs there are, as text; what an order names is its artwork.
+        now_s: Now, in seconds since 1970, by the clock that stamps files.
+    """
+    lying = {
+        folder.name: folder
+        for folder in home.glob(f"{PACKAGE}*")
+        if _PACKAGE_NAME.fullmatch(folder.name) and now_s - folder.stat().st_mtime > ABOUT_TO_S
+    }
+    if not lying:
+        return
+    for folder in tickets:
+        for path in folder.iterdir():
+            if path.is_file():
+                _forget(lying, path.read_bytes().decode("latin-1"))
+    for order in orders:
+        _forget(lying, order)
+    for folder in lying.values():
+        durable.discard_folder(folder)
+
+
+def _forget(lying: dict[str, Path], text: str) -> None:
+    """What is named in a text is not left over."""
+    for name in _PACKAGE_NAME.findall(text):
+        lying.pop(name, None)

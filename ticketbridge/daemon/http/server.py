@@ -9,13 +9,15 @@ from typing import Final
 
 import uvicorn
 
+from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.http.desk import Desk
 from ticketbridge.daemon.http.endpoint import Endpoint
 from ticketbridge.daemon.http.partners import Partners
 from ticketbridge.daemon.http.passwords import Doorkeeper, read_passwords
 from ticketbridge.daemon.http.patience import PatientProtocol
-from ticketbridge.daemon.http.receiving import sweep
+from ticketbridge.daemon.http.receiving import sweep, sweep_packages
+from ticketbridge.store.records import WorldFault
 
 THREADS: Final = 4
 """For disks, parsing and views of the store; what waits for the flow waits in the event loop and takes none."""
@@ -39,16 +41,25 @@ class HttpLoop(threading.Thread):
         self._heartbeats = heartbeats
         self._threads = ThreadPoolExecutor(max_workers=THREADS, thread_name_prefix="jmf")
         partners = Partners(settings.senders, Doorkeeper(hashes))
-        app = Endpoint(desk, partners, self._threads).app()
+        app = Endpoint(desk, partners, self._threads)
         self._server = uvicorn.Server(_config(app, desk, shop_folder))
 
     def run(self) -> None:
         """Until stopped."""
-        bridge = self._desk.bridge
-        for sender in self._desk.settings.senders:
-            if sender.source is not None:
-                sweep(bridge.source_places(sender.source).artwork)
+        for source_id in {sender.source for sender in self._desk.settings.senders if sender.source}:
+            self._sweep(source_id)
         asyncio.run(self._serve())
+
+    def _sweep(self, source_id: str) -> None:
+        """What a crash left of packages goes, before the first new one comes."""
+        places = self._desk.bridge.source_places(source_id)
+        try:
+            sweep(places.artwork)
+            with self._desk.view.transaction() as tx:
+                tickets = (places.claimed, places.waiting, places.refused)
+                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), clock.now().timestamp())
+        except (OSError, *WorldFault) as error:  # a share yet to be mounted; the next start looks again
+            self._desk.notices.tell("jmf.not-swept", source=source_id, reason=str(error))
 
     def stop(self) -> None:
         """Take no more requests; those in hand are answered."""

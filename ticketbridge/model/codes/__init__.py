@@ -9,6 +9,7 @@ from ticketbridge.model.codes import (
     estimates,
     exports,
     intake,
+    keeping,
     lanes,
     mapping,
     messages,
@@ -47,6 +48,7 @@ CODES: Final = _table(
     plan.CODES,
     estimates.CODES,
     messages.CODES,
+    keeping.CODES,
 )
 """Every code that a finding or a verdict may carry."""
 

@@ -148,7 +148,12 @@ class Office:
 
 @contextmanager
 def open_office(
-    folder: Path, more: str = "", *, released: bool = False, only_mis: bool = False, **sender: str
+    folder: Path,
+    more: str = "",
+    *,
+    released: bool = False,
+    only_mis: bool = False,
+    **sender: str,
 ) -> Iterator[Office]:
     """Open for as long as the block lasts.
 
@@ -160,10 +165,23 @@ def open_office(
         sender: More keys of the MIS.
     """
     bench = Bench(folder)
+    listen(folder, more, only_mis=only_mis, **sender)
+    with serving(bench, released=released) as office:
+        yield office
+
+
+def listen(folder: Path, more: str = "", *, only_mis: bool = False, **sender: str) -> None:
+    """Write into a shop that its bridge listens, and for whom."""
     shop = folder / "shop.yaml"
     said = "".join(f"      {name}: {value}\n" for name, value in sender.items())
     press = "" if only_mis else PRESS
     shop.write_text(shop.read_text() + SENDERS.format(more=more) + said + press)
+
+
+@contextmanager
+def serving(bench: Bench, *, released: bool = False) -> Iterator[Office]:
+    """The bridge of a shop that says how it listens."""
+    folder = bench.folder
     bridge = Bridge(
         shop=load_shop(folder).shop,
         store=bench.start().store,

@@ -345,3 +345,46 @@ def test_chunks_are_read_whatever_their_size(office: Office) -> None:
 
 def test_other_methods_are_not_known(office: Office) -> None:
     assert raw(office, b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n").startswith(b"HTTP/1.1 405")
+
+
+@pytest.mark.parametrize(
+    ("written", "url", "code"),
+    [
+        ("<ticket>", "cid:ticket", "0"),
+        ("ticket", "cid:ticket", "0"),
+        ("<a%b@mis>", "cid:a%25b@mis", "0"),
+        ("<ticket>", "cid:TICKET", "120"),
+        ("<ticket>", "cid:%3Cticket%3E", "120"),
+        ("<ticket>", "cid:", "120"),
+        ("<ticket>", "cid:elsewhere", "120"),
+    ],
+)
+def test_parts_are_named_by_their_ids_and_nothing_else(
+    office: Office, written: str, url: str, code: str
+) -> None:
+    body, kind = submission(message=submit(url=url))
+    body = body.replace(b"Content-ID: <ticket>", f"Content-ID: {written}".encode())
+
+    assert office.post(body, kind).codes == [code]
+
+
+@pytest.mark.parametrize(
+    "name", ["../../../escaped.pdf", "/escaped.pdf", "C:\\escaped.pdf", "a%00b.pdf", "CON", ".."]
+)
+def test_a_name_in_a_header_leads_nowhere(office: Office, name: str) -> None:
+    body, kind = submission()
+    head = b"Content-Type: application/pdf"
+    disposition = f'\r\nContent-Disposition: attachment; filename="{name}"'.encode()
+    shop = office.bridge.places.folder
+    before = set(shop.parent.rglob("*"))
+
+    said = office.post(body.replace(head, head + disposition), kind)
+
+    kept = office.bridge.source_places("mis").artwork
+    fresh = {
+        path
+        for path in set(shop.parent.rglob("*")) - before
+        if path.is_file() and path.read_bytes()[:4] == b"%PDF"
+    }
+    assert said.codes == ["0"]
+    assert [path.parent.parent for path in fresh] == [kept]

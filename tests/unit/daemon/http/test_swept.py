@@ -1,0 +1,83 @@
+"""What a crash leaves of packages is taken away at the next start, and nothing else."""
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.unit.daemon.http.office import listen, serving
+from tests.unit.flow.bench import Bench
+from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, sweep_packages
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    bench = Bench(tmp_path / "shop")
+    listen(bench.folder)
+    return bench
+
+
+def packages(bench: Bench) -> list[str]:
+    return sorted(folder.name for folder in bench.source.artwork.glob(f"{PACKAGE}*"))
+
+
+def age(bench: Bench) -> None:
+    """As if the crash had been a while ago."""
+    for folder in bench.source.artwork.glob(f"{PACKAGE}*"):
+        long_ago_s = folder.stat().st_mtime - 2 * ABOUT_TO_S
+        os.utime(folder, (long_ago_s, long_ago_s))
+
+
+def start_again(bench: Bench) -> None:
+    with serving(bench):
+        pass
+
+
+def test_a_package_whose_ticket_was_never_laid_down_goes(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with serving(bench) as office, monkeypatch.context() as killed:
+        killed.setattr(Desk, "hand_in", lambda *_: 1 / 0)
+        assert office.submit().codes == ["2"]
+    assert len(packages(bench)) == 1
+
+    start_again(bench)
+    assert len(packages(bench)) == 1, "its ticket may be about to be laid down"
+    age(bench)
+    start_again(bench)
+    assert packages(bench) == []
+
+
+def test_a_package_that_a_job_prints_from_stays(bench: Bench) -> None:
+    with serving(bench) as office:
+        assert office.submit().codes == ["0"]
+    age(bench)
+
+    start_again(bench)
+
+    assert len(packages(bench)) == 1
+
+
+@pytest.mark.parametrize("place", ["claimed", "waiting", "refused"])
+def test_a_package_of_a_ticket_that_may_become_a_job_stays(bench: Bench, place: str) -> None:
+    kept, gone = (bench.source.artwork / f"{PACKAGE}{digit * 16}" for digit in "ab")
+    for folder in (kept, gone):
+        folder.mkdir()
+        (folder / "002-art.pdf").write_bytes(b"%PDF")
+    (getattr(bench.source, place) / "c1.jdf").write_text(f"<JDF>{kept.as_uri()}/002-art.pdf</JDF>")
+    places = (bench.source.claimed, bench.source.waiting, bench.source.refused)
+
+    sweep_packages(bench.source.artwork, places, [], time.time() + 2 * ABOUT_TO_S)
+
+    assert packages(bench) == [kept.name]
+
+
+def test_a_folder_of_somebody_else_stays(bench: Bench) -> None:
+    (bench.source.artwork / f"{PACKAGE}of-prints").mkdir()
+    age(bench)
+
+    start_again(bench)
+
+    assert packages(bench) == [f"{PACKAGE}of-prints"]
