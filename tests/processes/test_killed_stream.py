@@ -18,7 +18,8 @@ from pathlib import Path
 import pytest
 
 from tests.databases import own_server
-from tests.processes.stream import House, in_background, new_house, orders, running, wait_until
+from tests.processes.programs import in_background, wait_until
+from tests.processes.stream import House, new_house, orders, running
 from tests.processes.stream_checker import faults
 from tests.unit.daemon.http.office import jmf, query
 from ticketbridge.demo.orders import DemoOrder
@@ -65,7 +66,6 @@ def test_every_ticket_is_printed_once_and_every_event_told_in_order_whoever_is_k
     chance = random.Random(SEED)
     house, broken = new_house(tmp_path, bridges=[BRIDGE], by_message=True), list[BaseException]()
     by_folder, by_message = (list(orders(prefix, KILLS, chance)) for prefix in ("D", "H"))
-
     calm = threading.Event()
 
     def feed(take: Callable[[DemoOrder], None], orders: list[DemoOrder], pace: random.Random) -> None:
