@@ -200,6 +200,9 @@ def test_while_the_database_is_away_nothing_is_taken_and_when_it_is_back_the_wor
             at_the_end.callback(bridge.kill)
             bridges.until(lambda: bridges.said(0, "ready"), "it is ready")
             first_run.close()
+            bridges.until(
+                lambda: bridges.said(0, "the flow stands still"), "it sees that the database is away"
+            )
             bridges.drop(BANNER)
             bridges.until(
                 lambda: bridges.said(0, "intake mis takes nothing"), "it says that it takes nothing"

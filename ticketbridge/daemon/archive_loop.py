@@ -17,7 +17,7 @@ from ticketbridge.store.store import Store
 FIRST_LOOK_S: Final = 60.0
 """After a start there are better things to do first."""
 LOOK_S: Final = 6 * 3600.0
-BEAT_S: Final = 5.0
+BEAT_S: Final = 1.0
 _FAILS: Final = "nothing can be archived"
 
 
