@@ -161,6 +161,7 @@ def test_what_a_killed_bridge_had_claimed_is_taken_in_by_the_other(bridges: Brid
 def test_a_bridge_that_stood_still_too_long_stops_before_it_writes(bridges: Bridges) -> None:
     slow = bridges.start()
     bridges.until_shared(0)
+    bridges.until(lambda: bridges.said(0, "ready"), "it has begun everything it serves")
     slow.send_signal(signal.SIGSTOP)
     bridges.start()
     bridges.until_shared(1)
