@@ -16,7 +16,7 @@ from tests.documents.commands import FENCE, all_commands
 from tests.unit.flow.bench import Bench
 from ticketbridge.cli import main
 from ticketbridge.config.folders import LANE_FOLDERS, SOURCE_FOLDERS
-from ticketbridge.flow.restoring import NUMBERS_LEFT_FREE
+from ticketbridge.flow.keep.restoring import NUMBERS_LEFT_FREE
 from ticketbridge.model.keeping import Keeping
 from ticketbridge.vocabulary.names import MARKER_NAME
 

@@ -19,11 +19,11 @@ from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, initial
 from tests.unit.flow.bench import Bench, press_returns, status_jmf
 from tests.unit.flow.test_crash_at_every_step import Crash, Fuse, lay
 from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork, ticket
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.job_states import FINAL
 from ticketbridge.model.request import Request, Wish
 

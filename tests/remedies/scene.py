@@ -26,11 +26,11 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.mapping_watch import load_anew
 from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.demo.orders import DemoOrder
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.rescue import rescue_lane
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.rescue import rescue_lane
+from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Standing

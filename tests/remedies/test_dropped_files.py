@@ -12,8 +12,8 @@ from tests.remedies.scene import Scene
 from tests.unit.accept.pdfs import pdf
 from tests.unit.flow.bench import COUNTER_HEADINGS, counter_line
 from ticketbridge.demo.orders import artwork, ticket
-from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.waiting import wake
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.spool import durable
 
 Steps = Iterator[None]
@@ -75,7 +75,7 @@ def test_a_file_over_which_the_bridge_ends_again_and_again(
     def falls(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("ticketbridge.flow.rescue.accept", falls)
+    monkeypatch.setattr("ticketbridge.flow.keep.rescue.accept", falls)
     for _ in range(10):
         scene.stop()
         try:
@@ -85,7 +85,9 @@ def test_a_file_over_which_the_bridge_ends_again_and_again(
         break
     scene.hear_refusals()
     yield
-    monkeypatch.setattr("ticketbridge.flow.rescue.accept", accept)  # whoever looks after it has mended it
+    monkeypatch.setattr(
+        "ticketbridge.flow.keep.rescue.accept", accept
+    )  # whoever looks after it has mended it
     scene.order(CANVAS)
     assert [path for path in scene.bench.source.refused.iterdir() if path.name.endswith(BANNER.file_name)]
 

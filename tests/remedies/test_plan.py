@@ -8,8 +8,8 @@ import pytest
 from tests.remedies.changes import BANNER
 from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
-from ticketbridge.flow import planning
-from ticketbridge.flow.learning import learn_again
+from ticketbridge.flow.plan import planning
+from ticketbridge.flow.plan.learning import learn_again
 from ticketbridge.model.learned import Actual
 from ticketbridge.model.queue_state import QueueState
 

@@ -9,7 +9,7 @@ from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
 from tests.unit.daemon.press_bench import FakePress, JmfBench
 from ticketbridge.demo.orders import DemoOrder
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.model.submission import Submission
 
 Steps = Iterator[None]

@@ -12,7 +12,7 @@ from ticketbridge.cli.verify import verified
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from ticketbridge.flow.restoring import Restored
+    from ticketbridge.flow.keep.restoring import Restored
     from ticketbridge.model.finding import type_of_fact
 
 
@@ -31,7 +31,7 @@ def backup(folder: Path, file: Path) -> None:
     from ticketbridge import __version__
     from ticketbridge.config.load import store_of
     from ticketbridge.daemon import clock
-    from ticketbridge.flow.backing_up import back_up
+    from ticketbridge.flow.keep.backing_up import back_up
     from ticketbridge.spool.places import ShopPlaces
 
     places = ShopPlaces(folder.resolve())
@@ -65,7 +65,7 @@ def restore(file: Path, folder: Path) -> None:
     Exit status: 0 restored, and everything in it agrees; 1 it is not.
     """
     from ticketbridge.daemon import clock
-    from ticketbridge.flow.restoring import FolderTaken, settle, unpack_shop
+    from ticketbridge.flow.keep.restoring import FolderTaken, settle, unpack_shop
     from ticketbridge.spool.backups import BackupBroken
 
     folder = folder.resolve()

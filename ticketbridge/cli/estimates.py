@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @json_option
 def estimates(folder: Path, picture: IO[bytes] | None, *, ink: bool, as_json: bool) -> None:
     """Show how far time and ink of finished prints lay from the model, and by what estimates are corrected."""
-    from ticketbridge.flow.learning import experience_of
+    from ticketbridge.flow.plan.learning import experience_of
 
     shop = load_or_exit(folder).shop
     with viewed(folder) as tx:

@@ -117,7 +117,7 @@ def _now(folder: Path, shop: "Shop") -> "tuple[dict[str, LaneState], tuple[Roll,
     """Lanes, shelf and what was learned as a running bridge has them, else as the shop folder has them."""
     from ticketbridge.cli.view import viewed
     from ticketbridge.flow.bridge import lane_states
-    from ticketbridge.flow.learning import experience_of
+    from ticketbridge.flow.plan.learning import experience_of
     from ticketbridge.model.learned import NOTHING_LEARNED
     from ticketbridge.spool.places import ShopPlaces
 
@@ -132,7 +132,7 @@ def _tickets(decided: "Decided", shop: "Shop") -> list[str | None]:
     """The lane ticket of each item, as it would be written."""
     from ticketbridge import __version__
     from ticketbridge.daemon.clock import now
-    from ticketbridge.flow.lane_tickets import lane_tickets
+    from ticketbridge.flow.lane.lane_tickets import lane_tickets
     from ticketbridge.jdf.writing import as_text
 
     tickets = lane_tickets(decided, shop, now(), __version__)

@@ -73,7 +73,7 @@ def plan(
 @click.pass_obj
 def accept(told: tuple[Path, int]) -> None:
     """Plan as `ticketbridge plan` does, and put the plan into force: lanes and order of the waiting jobs."""
-    from ticketbridge.flow.planning import places_in
+    from ticketbridge.flow.plan.planning import places_in
 
     folder, steps = told
     planned, _ = _planned(folder, load_or_exit(folder).shop, steps)
@@ -86,8 +86,8 @@ def _planned(folder: Path, shop: "Shop", steps: int) -> "tuple[PlannedShop, dict
     from ticketbridge.daemon.clock import now
     from ticketbridge.decide.plan.search import Budget
     from ticketbridge.decide.plan.shop_plan import plan_shop
-    from ticketbridge.flow.learning import experience_of
-    from ticketbridge.flow.planning import shop_now
+    from ticketbridge.flow.plan.learning import experience_of
+    from ticketbridge.flow.plan.planning import shop_now
     from ticketbridge.model.codes import remedy, sentence
     from ticketbridge.model.finding import Finding
 

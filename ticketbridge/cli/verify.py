@@ -11,7 +11,7 @@ from ticketbridge.cli.shop_option import load_or_exit, shop_option
 from ticketbridge.cli.view import viewed
 
 if TYPE_CHECKING:
-    from ticketbridge.flow.verifying import Agreement
+    from ticketbridge.flow.keep.verifying import Agreement
 
 LOOKS = 3
 AGAIN_S = 1.0
@@ -56,7 +56,7 @@ def verified(folder: Path) -> bool:
 
 def _looked(folder: Path) -> "Agreement":
     """What still does not agree when it is looked at again."""
-    from ticketbridge.flow.verifying import verify as compare
+    from ticketbridge.flow.keep.verifying import verify as compare
     from ticketbridge.spool.places import ShopPlaces
 
     places = ShopPlaces(folder.resolve())

@@ -8,8 +8,8 @@ from typing import Any, Final
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.flow.archiving import archive_month, months_to_archive
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.keep.archiving import archive_month, months_to_archive
 from ticketbridge.spool.archives import ArchiveBroken
 from ticketbridge.store.records import WorldFault
 from ticketbridge.store.store import Store

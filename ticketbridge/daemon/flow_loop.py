@@ -13,16 +13,16 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.learning import learn_again
-from ticketbridge.flow.planning import plan_by_itself
-from ticketbridge.flow.press_answers import Handed, take_handed
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
+from ticketbridge.flow.keep.rescue import rescue, rescue_claims, rescue_lane
+from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.plan.learning import learn_again
+from ticketbridge.flow.plan.planning import plan_by_itself
+from ticketbridge.flow.press.following import PressFile, follow
+from ticketbridge.flow.press.press_answers import Handed, take_handed
 from ticketbridge.flow.reporting import send_states
-from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
-from ticketbridge.flow.waiting import wake
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE
 from ticketbridge.spool import durable
 from ticketbridge.store.leases import Fenced

@@ -8,8 +8,8 @@ from queue import Queue
 
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.flow.following import PressFile
-from ticketbridge.flow.press_answers import Handed
+from ticketbridge.flow.press.following import PressFile
+from ticketbridge.flow.press.press_answers import Handed
 from ticketbridge.jdf.safe_xml import root_is_closed
 from ticketbridge.spool import durable
 from ticketbridge.spool.places import LanePlaces

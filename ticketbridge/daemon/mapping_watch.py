@@ -11,7 +11,7 @@ from ticketbridge.config.files import MAPPINGS_FOLDER
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
-from ticketbridge.flow.mappings import MappingsUnfit, go_live
+from ticketbridge.flow.intake.mappings import MappingsUnfit, go_live
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.mapping_version import hash_of
 from ticketbridge.model.shop import Shop

@@ -13,9 +13,9 @@ from lxml import etree
 
 from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.flow.passing_on import PressAnswered
-from ticketbridge.flow.press_answers import FromPress, PressPolled
-from ticketbridge.flow.submitted_to_press import SubmissionSettled
+from ticketbridge.flow.press.passing_on import PressAnswered
+from ticketbridge.flow.press.press_answers import FromPress, PressPolled
+from ticketbridge.flow.press.submitted_to_press import SubmissionSettled
 from ticketbridge.hand_over.follow import comment_of
 from ticketbridge.hand_over.press_messages import (
     SUBSCRIBED,

@@ -10,9 +10,9 @@ from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.press_line import CommandSender, PressLine
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile
-from ticketbridge.flow.passing_on import letterhead, press_channel
-from ticketbridge.flow.press_answers import FromPress, Handed
+from ticketbridge.flow.press.following import PressFile
+from ticketbridge.flow.press.passing_on import letterhead, press_channel
+from ticketbridge.flow.press.press_answers import FromPress, Handed
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.exchange import Exchange
 from ticketbridge.model.press_link import PressLink

@@ -4,8 +4,8 @@ import json
 import os
 from pathlib import Path
 
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.requests import answer
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.request import Reply, Request
 from ticketbridge.spool import durable

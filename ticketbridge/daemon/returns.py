@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from ticketbridge.flow.giving_back import acknowledge_address, return_address
-from ticketbridge.flow.passing_on import ASKED
+from ticketbridge.flow.press.giving_back import acknowledge_address, return_address
+from ticketbridge.flow.press.passing_on import ASKED
 from ticketbridge.jdf.package import content_type_of
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.exchange import Exchange, Outcome

@@ -32,9 +32,9 @@ from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.giving_back import returns_channel
+from ticketbridge.flow.keep.rescue import rescue
+from ticketbridge.flow.press.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP
-from ticketbridge.flow.rescue import rescue
 from ticketbridge.jdf.post import Poster
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint

@@ -15,7 +15,7 @@ from ticketbridge.daemon.lease_loop import LeaseLoop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.serving import Serving
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.rescue import rescue, rescue_claims
+from ticketbridge.flow.keep.rescue import rescue, rescue_claims
 from ticketbridge.flow.roll_account import fill_stock
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, Share, lease_name
 from ticketbridge.store.leases import Fenced, Leases

@@ -1,6 +1,6 @@
 """The one table of what a message may do to a queue entry: (where it stands, message) -> what comes of it.
 
-``flow.commanding`` goes by it, ``schemas/README.md`` shows it, and the tests are drawn from it. An entry that
+``flow.queue.commanding`` goes by it, ``schemas/README.md`` shows it, and the tests are drawn from it. An entry that
 waits at its lane stands apart from one that the bridge holds: what a press has, only the press can give back.
 
 Sources: the moves and the codes of the standard as listed for JMF 1.x; which code answers which wrong moment

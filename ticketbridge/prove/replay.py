@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 from ticketbridge.accept.read import TicketRead
 from ticketbridge.accept.readers.choose import read_orders
 from ticketbridge.flow.deciding import decide
-from ticketbridge.flow.lane_tickets import lane_tickets
+from ticketbridge.flow.lane.lane_tickets import lane_tickets
 from ticketbridge.jdf.writing import as_text
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.order import Artwork

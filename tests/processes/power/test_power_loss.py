@@ -28,7 +28,7 @@ from ticketbridge.config.folders import make_folders
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.rescue import rescue
+from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.store import open_store

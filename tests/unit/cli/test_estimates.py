@@ -11,7 +11,7 @@ from lxml import etree
 from tests.unit.flow.bench import BANNER, Bench
 from tests.unit.made import NOW
 from ticketbridge.cli import main
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.learned import Actual
 
 

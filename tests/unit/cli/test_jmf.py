@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from tests.unit.flow.bench import BANNER, Bench, status_jmf
 from ticketbridge.cli.jmf import jmf
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.jdf.post import Poster
 from ticketbridge.spool.exchanges import Exchanges
 

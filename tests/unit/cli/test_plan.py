@@ -12,7 +12,7 @@ from lxml import etree
 from tests.unit.flow.bench import Bench, counter_line
 from ticketbridge.cli import main
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.intake.accepting import accept
 
 
 @pytest.fixture

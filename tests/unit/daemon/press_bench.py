@@ -17,8 +17,8 @@ from ticketbridge.daemon.channel import Channel, Clocks
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.press_line import CommandSender, PressLine
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.passing_on import letterhead, press_channel
-from ticketbridge.flow.press_answers import FromPress, take_from_press
+from ticketbridge.flow.press.passing_on import letterhead, press_channel
+from ticketbridge.flow.press.press_answers import FromPress, take_from_press
 from ticketbridge.jdf.post import Poster
 from ticketbridge.jdf.writing import Element, as_bytes, child, jdf_root, moment
 from ticketbridge.model.retry import ChannelRules

@@ -14,7 +14,7 @@ from ticketbridge.daemon import clock, flow_loop
 from ticketbridge.daemon.flow_loop import FlowLoop
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
-from ticketbridge.flow import outcomes
+from ticketbridge.flow.intake import outcomes
 from ticketbridge.model.shop import PlanBy
 from ticketbridge.store.store import open_view
 

@@ -12,8 +12,8 @@ from ticketbridge.cli import main
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.mapping_watch import REFUSED, MappingWatch
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.spool import kept_mappings
 from ticketbridge.spool.places import ShopPlaces
 

@@ -8,10 +8,10 @@ import pytest
 from tests.unit.daemon.press_bench import LANE, Entry, JmfBench, temporary_files
 from tests.unit.flow.bench import BANNER, status_jmf
 from tests.unit.made import NOW
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.job_states import State

@@ -11,8 +11,8 @@ import pytest
 from tests.unit.daemon.press_bench import LANE, JmfBench, temporary_files
 from tests.unit.flow.bench import BANNER
 from tests.unit.flow.test_crash_at_every_step import Crash, Fuse, lay
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.store.records import DeliveryState
 
 

@@ -20,8 +20,8 @@ from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import copy_sample_shop
 from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork, ticket
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.rescue import rescue
+from ticketbridge.flow.keep.rescue import rescue
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces

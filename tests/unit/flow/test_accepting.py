@@ -7,8 +7,8 @@ from lxml import etree
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench
 from ticketbridge.demo.orders import ORDERS
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.names import jdf
 
@@ -159,8 +159,8 @@ def test_missing_artwork_refuses_with_the_place_it_was_looked_for(bench: Bench, 
 def test_a_lane_that_is_not_there_leaves_the_job_waiting_and_is_served_when_it_is_back(
     bench: Bench, bridge: Bridge
 ) -> None:
-    from ticketbridge.flow.releasing import release_waiting
-    from ticketbridge.flow.rescue import rescue_lane
+    from ticketbridge.flow.keep.rescue import rescue_lane
+    from ticketbridge.flow.lane.releasing import release_waiting
 
     marker = bench.lane("HL-P1-A").tickets / ".ticketbridge"
     marker.unlink()

@@ -6,9 +6,9 @@ import pytest
 
 from tests.unit.flow.bench import Bench, counter_line, press_returns
 from ticketbridge.config.load import load_shop
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Request, Wish
 

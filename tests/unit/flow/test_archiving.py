@@ -15,10 +15,10 @@ from click.testing import CliRunner
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, press_returns
 from ticketbridge.cli import main
 from ticketbridge.demo.orders import artwork
-from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.archiving import archive_month, months_to_archive
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.archiving import archive_month, months_to_archive
 from ticketbridge.model.event import BRIDGE
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.spool import archives, durable

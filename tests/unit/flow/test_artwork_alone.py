@@ -8,8 +8,8 @@ import pytest
 from tests.unit.accept.pdfs import pdf
 from tests.unit.flow.bench import Bench, press_returns
 from ticketbridge.accept.claim import Claimed
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job import Job
 from ticketbridge.model.job_states import State
 

@@ -17,11 +17,11 @@ from ticketbridge.accept.claim import Claimer
 from ticketbridge.accept.submitted import SUBMITTED, lay_down
 from ticketbridge.cli import main
 from ticketbridge.demo.orders import DemoOrder, ticket
-from ticketbridge.flow import backing_up
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep import backing_up
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.model.submission import Submission

@@ -11,9 +11,9 @@ from tests.outside.official import invalid
 from tests.unit.daemon.http.office import SENDERS, jmf
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, status_jmf
 from ticketbridge.answer.messages import messages_of
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.channels import open_channel, stop_channels
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.model.codes import CODES
 from ticketbridge.vocabulary.names import jdf

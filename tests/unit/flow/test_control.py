@@ -6,9 +6,9 @@ import pytest
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.rescue import rescue
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.jdf.check import check
 from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.names import jdf
@@ -178,7 +178,7 @@ def test_after_a_crash_between_the_answer_and_the_move_the_command_is_not_done_a
     (bench.source.drop / "say.jmf").write_bytes(text)
     claimed = bench.claim("say.jmf")
     with monkeypatch.context() as patched:
-        patched.setattr("ticketbridge.flow.control.move_out", crash)
+        patched.setattr("ticketbridge.flow.queue.control.move_out", crash)
         with pytest.raises(KeyboardInterrupt):
             accept(bridge, [claimed])
     rescue(bridge, crashed=True)

@@ -16,10 +16,10 @@ from lxml import etree
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns
 from ticketbridge.demo.orders import ORDERS, DemoOrder, artwork
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.waiting import wake
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.hand_over import deliver
 from ticketbridge.model.job_states import State
 from ticketbridge.spool import durable

@@ -9,8 +9,8 @@ from tests.unit.flow.bench import Bench, press_returns
 from tests.unit.flow.test_crash_at_every_step import Fuse, accept_all, play
 from tests.unit.flow.test_gangs import FIRST, LANE, SECOND, allow_gangs
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.job_states import State
 
 TAKING_IN, FOLLOWING = 24, 26

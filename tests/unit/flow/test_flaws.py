@@ -7,9 +7,9 @@ import pytest
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.substrate import Flaw

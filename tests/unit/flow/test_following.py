@@ -7,9 +7,9 @@ import pytest
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.names import jdf
 

@@ -8,9 +8,9 @@ from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench
 from tests.unit.press_sim.conftest import TurnedClock
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.job_states import State
 from ticketbridge.press_sim.places import Places
 from ticketbridge.press_sim.settings import read_settings

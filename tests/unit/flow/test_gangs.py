@@ -15,10 +15,10 @@ from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_ret
 from tests.unit.flow.test_following_a_press import Press, follow_all
 from tests.unit.flow.test_learning import actuals, comes_back
 from ticketbridge.cli import main
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.jdf.check import check
 from ticketbridge.model.gang_share import owners_in_print_order
 from ticketbridge.model.job import Standing

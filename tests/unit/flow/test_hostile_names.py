@@ -7,8 +7,8 @@ import pytest
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.demo.orders import artwork, ticket
-from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.rescue import set_aside
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.rescue import set_aside
 
 NAMES = {
     "as long as a folder takes": "x" * 251 + ".jdf",

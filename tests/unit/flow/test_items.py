@@ -9,9 +9,9 @@ from lxml import etree
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line, press_returns
 from tests.unit.flow.test_crash_at_every_step import Fuse, accept_all, play
 from ticketbridge.demo.orders import ORDERS, DemoOrder
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.waiting import wake
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.jdf.check import check
 from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.names import jdf

@@ -10,9 +10,9 @@ from lxml import etree
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, counter_line
 from ticketbridge.decide.route import judge_lanes
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.learning import learn_again
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.plan.learning import learn_again
 from ticketbridge.jdf.writing import as_bytes, child
 from ticketbridge.model.learned import Actual
 from ticketbridge.vocabulary.names import jdf

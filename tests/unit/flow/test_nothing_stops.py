@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from tests.unit.flow.bench import BANNER, CANVAS, Bench
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.rescue import rescue_claims
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.rescue import rescue_claims
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.spool import durable
 
 

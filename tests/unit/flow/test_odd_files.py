@@ -14,9 +14,9 @@ from tests.unit.flow.bench import BANNER, CANVAS, Bench
 from tests.unit.made import NOW
 from ticketbridge.accept.claim import Claimer
 from ticketbridge.demo.orders import artwork, ticket
-from ticketbridge.flow import accepting
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake import accepting
+from ticketbridge.flow.intake.accepting import accept
 
 
 @pytest.fixture

@@ -12,9 +12,9 @@ from lxml import etree
 from tests.unit.flow.bench import BANNER, CANVAS, Bench
 from tests.unit.flow.test_following_a_press import Press
 from tests.unit.made import NOW
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.jdf.check import check
 from ticketbridge.model.job import WAITS_FOR_PARTNER
 from ticketbridge.vocabulary.names import jdf, own

@@ -9,11 +9,11 @@ import pytest
 from tests.unit.flow.bench import Bench, counter_line
 from ticketbridge.decide.plan.search import Budget
 from ticketbridge.decide.plan.shop_plan import PlannedShop, plan_shop
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.planning import places_in, plan_by_itself, shop_now
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.plan.planning import places_in, plan_by_itself, shop_now
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.queue_state import QueueState
@@ -221,7 +221,7 @@ def test_the_bridge_plans_by_itself_only_where_the_shop_says_so_and_something_ch
 def test_jobs_beyond_the_most_that_are_planned_wait_for_their_turn(
     full: Bridge, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("ticketbridge.flow.planning.MOST_JOBS", 3)
+    monkeypatch.setattr("ticketbridge.flow.plan.planning.MOST_JOBS", 3)
     with full.store.transaction() as tx:
         facts, left_out = shop_now(tx, full.shop, full.now())
 

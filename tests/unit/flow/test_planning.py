@@ -8,10 +8,10 @@ from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
 from tests.unit.flow.test_crash_at_every_step import Fuse, accept_all, play
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.model.job import HELD_ON_CREATE, WAITS_FOR_ROLL, Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Request, Wish

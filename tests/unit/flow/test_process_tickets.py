@@ -11,8 +11,8 @@ from tests.unit.made import ESTIMATE, ITEM, LAYOUT, NOW, ORDER, PANELS, ROLL
 from ticketbridge.config.load import load_shop
 from ticketbridge.config.sample import hotfolders_home
 from ticketbridge.decide.map_order import map_order
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write import write_ticket
 from ticketbridge.jdf.check import check

@@ -12,10 +12,10 @@ from ticketbridge.accept.submitted import RESUBMITTED, lay_down
 from ticketbridge.answer.commands import entry_command
 from ticketbridge.answer.messages import messages_of
 from ticketbridge.demo.orders import ticket
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.commanding import command_entries
-from ticketbridge.flow.submitted_to_us import Submitted
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.submitted_to_us import Submitted
+from ticketbridge.flow.queue.commanding import command_entries
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State

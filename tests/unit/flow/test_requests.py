@@ -8,9 +8,9 @@ import pytest
 from tests.unit.flow.bench import BANNER, Bench, press_returns
 from ticketbridge.config.load import load_shop
 from ticketbridge.demo.orders import ORDERS
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Reply, Request, Wish
 

@@ -7,8 +7,8 @@ import pytest
 from ruamel.yaml import YAML
 
 from tests.unit.flow.bench import BANNER, Bench, press_returns, status_jmf
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.roll_account import settle
 from ticketbridge.model.substrate import Roll
 

@@ -7,10 +7,10 @@ import pytest
 
 from tests.unit.flow.bench import BANNER, Bench, status_jmf
 from ticketbridge.decide.estimate.roll import diameter_of
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
+from ticketbridge.flow.asked.rolls import difference_percent
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.requests import answer
-from ticketbridge.flow.rolls import difference_percent
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job import WAITS_FOR_ROLL
 from ticketbridge.model.request import Reply, Request, Wish
 from ticketbridge.model.stock import StockRoll

@@ -6,12 +6,12 @@ import pytest
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.demo.orders import ORDERS
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.retrying import retry
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.rescue import rescue, rescue_claims, rescue_lane
-from ticketbridge.flow.retrying import retry
-from ticketbridge.flow.waiting import wake
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
+from ticketbridge.flow.keep.rescue import rescue, rescue_claims, rescue_lane
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.hand_over.deliver import hold_for, place
 from ticketbridge.model.job_states import State
 from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
@@ -91,7 +91,7 @@ def test_what_a_dead_one_had_intended_is_delivered_by_the_next_under_the_name_it
     desk, room = bridge(bench, DESK), bridge(bench, PRESS_ROOM)
     accept(desk, [bench.claim(bench.drop(BANNER))])
     with monkeypatch.context() as dying:
-        dying.setattr("ticketbridge.flow.releasing.finish", lambda *_: None)
+        dying.setattr("ticketbridge.flow.lane.releasing.finish", lambda *_: None)
         release_waiting(room)
     assert bench.files(bench.lane(LANE_A).tickets) == []
 

@@ -8,9 +8,9 @@ import pytest
 
 from tests.mounting import mount, small_disk
 from tests.unit.flow.bench import BANNER, Bench
-from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.releasing import release_waiting
-from ticketbridge.flow.rescue import rescue_lane
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.keep.rescue import rescue_lane
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.spool import durable
 from ticketbridge.spool.durable import PlaceNotReady, require_ready
 from ticketbridge.vocabulary.names import MARKER_NAME

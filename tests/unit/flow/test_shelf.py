@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from tests.unit.flow.bench import BANNER, Bench
-from ticketbridge.flow.accepting import accept
+from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge, read_world
-from ticketbridge.flow.requests import answer
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.model.job import Job
 from ticketbridge.model.request import Request, Wish
 

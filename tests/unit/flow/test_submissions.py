@@ -9,9 +9,9 @@ from tests.unit.flow.test_crash_at_every_step import Fuse, play
 from ticketbridge.accept.claim import Claimer
 from ticketbridge.accept.submitted import RESUBMITTED, SUBMITTED, lay_down
 from ticketbridge.demo.orders import artwork, ticket
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.submitted_to_us import Submitted
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.submitted_to_us import Submitted
 from ticketbridge.model.job_states import State
 from ticketbridge.model.submission import Submission
 

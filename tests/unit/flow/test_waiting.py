@@ -6,9 +6,9 @@ import pytest
 from lxml import etree
 
 from tests.unit.flow.bench import BANNER, Bench, counter_line
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.waiting import wake
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.model.job_states import State
 from ticketbridge.vocabulary.names import jdf
 

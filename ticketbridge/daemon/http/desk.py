@@ -17,7 +17,7 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.asking import world_for
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.submitted_to_us import Submitted
+from ticketbridge.flow.intake.submitted_to_us import Submitted
 from ticketbridge.model.jmf_partner import JmfEndpoint, JmfSender
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable

@@ -19,9 +19,9 @@ from ticketbridge.daemon.http.receiving import Received, Refused
 from ticketbridge.daemon.http.tickets import find_ticket
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.channels import open_channel, stop_channels
-from ticketbridge.flow.commanding import command_entries, command_queues, flush
-from ticketbridge.flow.press_posts import keep_returned, keep_signals
-from ticketbridge.flow.submitted_to_us import Submitted
+from ticketbridge.flow.intake.submitted_to_us import Submitted
+from ticketbridge.flow.press.press_posts import keep_returned, keep_signals
+from ticketbridge.flow.queue.commanding import command_entries, command_queues, flush
 from ticketbridge.jdf.message_parts import queue_entry
 from ticketbridge.jdf.safe_xml import XmlRefused
 from ticketbridge.jdf.writing import Element, child

@@ -21,7 +21,7 @@ from ticketbridge.daemon.http.server import HttpLoop
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.demo.orders import DemoOrder, artwork, ticket
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.rescue import rescue
+from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.model.queue_state import QueueState
 from ticketbridge.store.store import open_view
 from ticketbridge.vocabulary.names import jdf

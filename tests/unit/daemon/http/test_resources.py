@@ -9,7 +9,7 @@ from lxml import etree
 from tests.outside.official import invalid, too_new
 from tests.unit.daemon.http.office import Office, command, jmf, open_office, query
 from tests.unit.flow.bench import BANNER
-from ticketbridge.flow.following import PressFile, follow
+from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.job import press_part_id
 from ticketbridge.vocabulary.names import jdf
 

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ticketbridge.flow.bridge import Bridge, read_world
-from ticketbridge.flow.commanding import refusal
+from ticketbridge.flow.intake.outcomes import Outcome, Taken, outcomes_of, read_all
+from ticketbridge.flow.intake.submitted_to_us import Submitted, tell_submitter
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED, move_out
-from ticketbridge.flow.outcomes import Outcome, Taken, outcomes_of, read_all
+from ticketbridge.flow.queue.commanding import refusal
 from ticketbridge.flow.reporting import queue_size, report
-from ticketbridge.flow.submitted_to_us import Submitted, tell_submitter
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing

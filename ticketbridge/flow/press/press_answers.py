@@ -1,16 +1,16 @@
 """What a press answers to what the bridge said, and where it goes in the flow.
 
 What a press posts of its own accord does not come here: it is kept as files in the lane's folders
-(``flow.press_posts``), because its positive answer is a promise; an answer that is lost is asked for again.
+(``flow.press.press_posts``), because its positive answer is a promise; an answer that is lost is asked for again.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import follow_answers
-from ticketbridge.flow.passing_on import PressAnswered, settle_command
-from ticketbridge.flow.submitted_to_press import SubmissionSettled, settle_submission
+from ticketbridge.flow.press.following import follow_answers
+from ticketbridge.flow.press.passing_on import PressAnswered, settle_command
+from ticketbridge.flow.press.submitted_to_press import SubmissionSettled, settle_submission
 from ticketbridge.jdf.writing import Element
 
 

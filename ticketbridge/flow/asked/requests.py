@@ -1,12 +1,12 @@
 """What people ask by command, done by the one who moves jobs."""
 
+from ticketbridge.flow.asked.dead_letters import MESSAGE_WISHES, answer_about_messages
+from ticketbridge.flow.asked.retrying import retry
+from ticketbridge.flow.asked.rolls import ROLL_WISHES, answer_about_rolls
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.changing import about_a_job
-from ticketbridge.flow.commanding import QUEUE_WISHES, answer_about_lanes
-from ticketbridge.flow.dead_letters import MESSAGE_WISHES, answer_about_messages
-from ticketbridge.flow.planning import accept_plan
-from ticketbridge.flow.retrying import retry
-from ticketbridge.flow.rolls import ROLL_WISHES, answer_about_rolls
+from ticketbridge.flow.plan.planning import accept_plan
+from ticketbridge.flow.queue.changing import about_a_job
+from ticketbridge.flow.queue.commanding import QUEUE_WISHES, answer_about_lanes
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.request import Reply, Request, Wish
 

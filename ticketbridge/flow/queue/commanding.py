@@ -9,8 +9,8 @@ from ticketbridge.answer.flushing import to_flush
 from ticketbridge.answer.queue_filter import QueueFilter
 from ticketbridge.decide.release import queue_order
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.changing import about_a_job
-from ticketbridge.flow.passing_on import Asker, ask_the_press
+from ticketbridge.flow.press.passing_on import Asker, ask_the_press
+from ticketbridge.flow.queue.changing import about_a_job
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding

@@ -7,11 +7,11 @@ from ticketbridge.decide.gang import Gang
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
 from ticketbridge.decide.partners import ALONE, Partnered, with_partners
 from ticketbridge.decide.release import WaitingJob, releases
-from ticketbridge.flow.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
 from ticketbridge.flow.bridge import Bridge, read_world
-from ticketbridge.flow.flaws import on_their_rolls
-from ticketbridge.flow.gangs import NO_LINE, Line, line_behind, runs_of
-from ticketbridge.flow.lane_tickets import Placed, gang_ticket, lane_ticket
+from ticketbridge.flow.lane.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
+from ticketbridge.flow.lane.flaws import on_their_rolls
+from ticketbridge.flow.lane.gangs import NO_LINE, Line, line_behind, runs_of
+from ticketbridge.flow.lane.lane_tickets import Placed, gang_ticket, lane_ticket
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket

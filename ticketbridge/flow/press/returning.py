@@ -10,10 +10,10 @@ from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge, job_at
-from ticketbridge.flow.gang_members import members_at, returned_nodes
-from ticketbridge.flow.giving_back import give_back
-from ticketbridge.flow.learning import note_actual
 from ticketbridge.flow.moving_out import NOTE_ENDING, reasons_by_part
+from ticketbridge.flow.plan.learning import note_actual
+from ticketbridge.flow.press.gang_members import members_at, returned_nodes
+from ticketbridge.flow.press.giving_back import give_back
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
 from ticketbridge.jdf.safe_xml import parse

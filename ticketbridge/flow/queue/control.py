@@ -8,8 +8,8 @@ from ticketbridge.answer.commands import entry_command
 from ticketbridge.answer.messages import Message, messages_of
 from ticketbridge.answer.responses import response
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.commanding import command_entries
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, move_out
+from ticketbridge.flow.queue.commanding import command_entries
 from ticketbridge.flow.reporting import report
 from ticketbridge.jdf.check import check
 from ticketbridge.jdf.safe_xml import XmlRefused, parse

@@ -1,6 +1,6 @@
 """Tickets that an MIS submits to the bridge by message: what the message said bears on what becomes of them.
 
-The other way, from the bridge to a press, is ``flow.submitted_to_press``.
+The other way, from the bridge to a press, is ``flow.press.submitted_to_press``.
 """
 
 from collections.abc import Sequence
@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from ticketbridge.accept.claim import split_attempts
 from ticketbridge.decide.route import choose
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.changing import about_a_job
 from ticketbridge.flow.deciding import Decided
+from ticketbridge.flow.queue.changing import about_a_job
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job
 from ticketbridge.model.job_states import State

@@ -6,11 +6,11 @@ from pathlib import Path
 
 from ticketbridge.decide.estimate.roll import level_of
 from ticketbridge.flow.bridge import Bridge, job_at
-from ticketbridge.flow.gang_members import jobs_told_of
-from ticketbridge.flow.press_queue import apply_entry
+from ticketbridge.flow.press.gang_members import jobs_told_of
+from ticketbridge.flow.press.press_queue import apply_entry
+from ticketbridge.flow.press.returning import return_job
+from ticketbridge.flow.press.steps import as_said, move_job, tell_finding
 from ticketbridge.flow.reporting import queue_size, report
-from ticketbridge.flow.returning import return_job
-from ticketbridge.flow.steps import as_said, move_job, tell_finding
 from ticketbridge.hand_over.follow import (
     DeviceSaid,
     EntrySaid,

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.parts import Planning
-from ticketbridge.flow.passing_on import KINDS, Asker, ask_the_press
+from ticketbridge.flow.press.passing_on import KINDS, Asker, ask_the_press
+from ticketbridge.flow.press.returning import return_unprinted
+from ticketbridge.flow.press.submitted_to_press import say_whether_delivered
 from ticketbridge.flow.reporting import queue_size, report
-from ticketbridge.flow.returning import return_unprinted
-from ticketbridge.flow.submitted_to_press import say_whether_delivered
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.job import HELD_ON_CREATE, Standing, as_text, queue_entry_id_of, queued_details

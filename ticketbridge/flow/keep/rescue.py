@@ -5,13 +5,13 @@ from dataclasses import replace
 from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, run_of, split_attempts
 from ticketbridge.accept.submitted import is_submitted
 from ticketbridge.decide.route import choose, judge_lanes
-from ticketbridge.flow.accepting import accept
-from ticketbridge.flow.artwork_at_hand import sweep_copies
 from ticketbridge.flow.bridge import Bridge, planned_on, read_world
+from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.artwork_at_hand import sweep_copies
 from ticketbridge.flow.moving_out import REFUSED, move_out
+from ticketbridge.flow.press.submitted_to_press import rescue_submissions
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
-from ticketbridge.flow.submitted_to_press import rescue_submissions
 from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place

@@ -7,7 +7,7 @@ each. What concerns the job comes here, to the one who moves jobs. ``hand_over.s
 from dataclasses import dataclass, replace
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.following import NOT_SURE
+from ticketbridge.flow.press.following import NOT_SURE
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import leftovers, queue_entry_of, withdraw
 from ticketbridge.hand_over.submission import Move

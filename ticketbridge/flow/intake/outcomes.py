@@ -14,10 +14,10 @@ from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.map_order import work_of
 from ticketbridge.flow.bridge import Bridge, World, artwork_rows, planned_on, shortened
 from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.intake.submitted_to_us import Submitted, as_submitted, full_lanes
+from ticketbridge.flow.intake.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import Planning, parts_of
-from ticketbridge.flow.submitted_to_us import Submitted, as_submitted, full_lanes
-from ticketbridge.flow.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of

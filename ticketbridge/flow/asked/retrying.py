@@ -9,8 +9,8 @@ from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed, Claimer
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.flow.accepting import accept
 from ticketbridge.flow.bridge import Bridge, ShopFaulty
+from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.moving_out import NOTE_ENDING
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.share import SOURCE

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from ticketbridge.decide.estimate.roll import core_outside_mm, length_by_diameter_m, lifting_caution
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.rescue import judge_again
+from ticketbridge.flow.keep.rescue import judge_again
 from ticketbridge.flow.roll_account import report_roll, settle
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.event import Event

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.steps import step_job, tell_finding
+from ticketbridge.flow.press.steps import step_job, tell_finding
 from ticketbridge.hand_over.follow import EntrySaid
 from ticketbridge.model.finding import Finding, type_of_fact
 from ticketbridge.model.job import Standing

@@ -8,7 +8,7 @@ from typing import Final
 from ticketbridge.decide.gang import Gang, behind, gang_of
 from ticketbridge.decide.release import WaitingJob, in_order
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.flaws import given_mm
+from ticketbridge.flow.lane.flaws import given_mm
 from ticketbridge.flow.roll_account import roll_at_start
 from ticketbridge.model.job import Job
 from ticketbridge.model.shop import GangRuns

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from ticketbridge.flow.bridge import Bridge
-from ticketbridge.flow.giving_back import post_acknowledge
+from ticketbridge.flow.press.giving_back import post_acknowledge
+from ticketbridge.flow.press.steps import step_job
 from ticketbridge.flow.reporting import report
-from ticketbridge.flow.steps import step_job
 from ticketbridge.hand_over.press_messages import Entry, Letterhead, about_an_entry
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding

@@ -14,18 +14,18 @@ from ticketbridge.accept.read import Content, content_of
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.decide.partners import Partnered
 from ticketbridge.flow.bridge import Bridge, World, read_world
-from ticketbridge.flow.changing import plan_anew
-from ticketbridge.flow.control import control
-from ticketbridge.flow.flaws import on_their_rolls
-from ticketbridge.flow.gangs import Line, line_behind
-from ticketbridge.flow.mappings import mapping_version
+from ticketbridge.flow.intake.mappings import mapping_version
+from ticketbridge.flow.intake.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
+from ticketbridge.flow.intake.resubmitting import resubmit
+from ticketbridge.flow.intake.submitted_to_us import note_submission, tell_submitter
+from ticketbridge.flow.intake.waiting import put_to_wait
+from ticketbridge.flow.lane.flaws import on_their_rolls
+from ticketbridge.flow.lane.gangs import Line, line_behind
+from ticketbridge.flow.lane.releasing import able_to_go, finish, intend, may_go, prepare
 from ticketbridge.flow.moving_out import move_out
-from ticketbridge.flow.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
-from ticketbridge.flow.releasing import able_to_go, finish, intend, may_go, prepare
+from ticketbridge.flow.queue.changing import plan_anew
+from ticketbridge.flow.queue.control import control
 from ticketbridge.flow.reporting import report
-from ticketbridge.flow.resubmitting import resubmit
-from ticketbridge.flow.submitted_to_us import note_submission, tell_submitter
-from ticketbridge.flow.waiting import put_to_wait
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event

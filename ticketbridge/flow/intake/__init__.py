@@ -1,0 +1,1 @@
+"""Claimed files to jobs, refusals and repeats, and what may be handed over at once."""

@@ -1,0 +1,1 @@
+"""What keeps the shop's record whole: rescue at a start, archives, backup and restore, verification."""

@@ -1,0 +1,1 @@
+"""The order that waiting jobs go in, and what finished ones teach the estimates."""

@@ -1,0 +1,1 @@
+"""Commands to queues and queue entries, whoever gives them."""
