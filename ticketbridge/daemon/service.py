@@ -14,6 +14,7 @@ from typing import IO
 
 from ticketbridge import __version__
 from ticketbridge.accept.litter import kinds_taken
+from ticketbridge.accept.read import get_ready
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -31,6 +32,7 @@ from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.sharing import Sharing, join
+from ticketbridge.extract.beside import Beside, spare_processors
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.flow.press.giving_back import returns_channel
@@ -110,6 +112,7 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
+            beside=Beside(spare_processors(), get_ready),
         )
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
@@ -188,6 +191,7 @@ class Service:
             self._sharing.stop()
         self._bridge.copying.stop()
         self._disk.shutdown()
+        self._bridge.beside.close()
         self._notices.tell("stopped")
 
     def _http_loop(self, settings: JmfEndpoint, view: Store) -> HttpLoop:

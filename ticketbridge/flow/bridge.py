@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.extract.beside import Beside
 from ticketbridge.flow.copying import Copying
 from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -91,6 +92,8 @@ class Bridge:
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
 
+    beside: Beside = field(default_factory=Beside)
+    """Child processes that read and write tickets; none where nobody said how many."""
     copying: Copying = field(default_factory=Copying)
     """Copies of artwork beside lanes."""
     numbers: Iterator[int] = field(init=False)

@@ -15,8 +15,7 @@ from ticketbridge.flow.lane.lane_tickets import Placed, gang_ticket, lane_ticket
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
-from ticketbridge.hand_over.write import write_ticket
-from ticketbridge.jdf.check import check
+from ticketbridge.hand_over.write import write_checked, write_ticket
 from ticketbridge.jdf.writing import as_bytes
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.event import Event
@@ -198,15 +197,13 @@ def prepare(
     partnered = partnered.only([job.queue_entry_id for job in at_hand.good])
     runs = list(runs_of(bridge, jobs, at_hand.good, line))
     gangs = {}
-    for run in runs:
+    tickets = [_tickets_of(bridge, run, partnered) for run in runs]
+    checked = bridge.beside.share(write_checked, [whole for whole, *_ in tickets])
+    for run, (whole, *alone), written in zip(runs, tickets, checked, strict=True):
         members = run.members if isinstance(run, Gang) else (run,)
-        beside = partnered.gangs.get(members[0].queue_entry_id)
-        whole, *alone = _tickets_of(bridge, run, [_placed_job(bridge, job, beside) for job in members])
         name = whole.queue_entry_id
-        root = write_ticket(whole)
-        findings = check(root, name)
-        if refuses(findings):
-            why = "; ".join(sentence(finding) for finding in findings)
+        if refuses(written.findings):
+            why = "; ".join(sentence(finding) for finding in written.findings)
             text = f"The ticket for {name} fails our own schema and was not handed over: {why}"
             faulty += [(job.queue_entry_id, text) for job in members]
             continue
@@ -216,7 +213,7 @@ def prepare(
         names = tuple(job.queue_entry_id for job in members)
         lane = bridge.lane_places(device_id)
         hold = hold_for(name, device_id, lane, bridge.share.writer, names)
-        ready.append((hold, as_bytes(root)))
+        ready.append((hold, written.data))
     placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
     for folder in {hold.tickets for hold in placed}:
         durable.sync_folder(folder)
@@ -225,8 +222,11 @@ def prepare(
     return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew), _beside(printed, partnered), together)
 
 
-def _tickets_of(bridge: Bridge, run: Gang | Job, placed: Sequence[Placed]) -> list[LaneTicket]:
+def _tickets_of(bridge: Bridge, run: Gang | Job, partnered: Partnered) -> list[LaneTicket]:
     """The ticket that the lane gets; for a gang followed by those of its members as each would be alone."""
+    members = run.members if isinstance(run, Gang) else (run,)
+    beside = partnered.gangs.get(members[0].queue_entry_id)
+    placed = [_placed_job(bridge, job, beside) for job in members]
     now, version = bridge.now(), bridge.agent_version
     alone = [lane_ticket(one, bridge.shop, now, version) for one in placed]
     if not isinstance(run, Gang):
