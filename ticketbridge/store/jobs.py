@@ -70,7 +70,7 @@ _KNOWN: Final = (
         ),
         func.max(JOB.c.printing).label("printings"),
     )
-    .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
+    .where(JOB.c.identity == bindparam("identity"))
     .group_by(JOB.c.identity)
 )
 _ADD: Final = insert(JOB)
@@ -99,7 +99,7 @@ class JobStatements(Statements):
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
-        rows = self._connection.execute(_KNOWN, {"identities": list(identities)})
+        rows = [row for one in identities for row in self._connection.execute(_KNOWN, {"identity": one})]
         return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
 
     def orders_of(self, source: str) -> Iterator[str]:

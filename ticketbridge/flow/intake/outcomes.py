@@ -1,4 +1,5 @@
 """What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing."""
+
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
