@@ -191,7 +191,7 @@ class Speaking:
                 said = self._loop.run_until_complete(_asked(door, head, body))
                 if said:
                     _sound(said)
-            left = [path.name for path in self._bench.source.artwork.glob(".receiving-*")]
+            left = [path.name for place in self._folders for path in place.glob(".receiving-*")]
             if left:
                 raise BadAnswer(f"left behind: {left}")
 
