@@ -100,6 +100,12 @@ _TOLD: Final[Mapping[str, str]] = {
     "StopPersistentChannel": '<StopPersChParams ChannelID="ch1" URL="http://127.0.0.1:9/jmf"/>',
     "ResubmitQueueEntry": f'<ResubmissionParams {_ENTRY} URL="cid:ticket"/>',
 }
+_PHASE: Final = (
+    '<DeviceInfo DeviceID="HL-P1-A" DeviceStatus="Running" StatusDetails="Ripping"><JobPhase JobID="HL-24117" '
+    'JobPartID="1.Q000001" Status="InProgress" StatusDetails="Pass 2" Amount="2" Waste="1" TotalAmount="4" '
+    'PercentCompleted="50" RestTime="PT20M" StartTime="2026-11-25T08:00:00Z" '
+    'PhaseStartTime="2026-11-25T08:30:00+00:00"/></DeviceInfo>'
+)
 _SAID: Final = (
     (
         '<Signal xsi:type="SignalNotification" ID="s1" Type="Notification">'
@@ -118,9 +124,20 @@ _SAID: Final = (
     '<Acknowledge ID="a1" refID="c1" Type="AbortQueueEntry" ReturnCode="0"/>',
     (
         '<Response xsi:type="ResponseStatus" ID="r1" refID="q1" Type="Status" ReturnCode="0">'
-        '<DeviceInfo DeviceID="HL-P1-A" DeviceStatus="Running"><JobPhase JobID="HL-24117" JobPartID="1.Q000001" '
-        'Status="InProgress" Amount="2" TotalAmount="4"/></DeviceInfo></Response>'
+        f"{_PHASE}</Response>"
     ),
+)
+
+
+_SCOPES: Final = (f' Scope="Estimate" {_ENTRY}', ' Scope="Device"', ' JobID="HL-24117"', "")
+_INK: Final = (
+    '<Signal xsi:type="SignalResource" ID="s8" Type="Resource"><ResourceQuParams JobID="HL-24117" '
+    'JobPartID="1.Q000001"/><ResourceInfo ResourceName="Ink" DeviceID="HL-P1-A" Unit="l" Level="Low" '
+    'AvailableAmount="0.2"><AmountPool><PartAmount ActualAmount="0.042"><Part Separation="Cyan" '
+    'Condition="Good"/></PartAmount></AmountPool><Ink ID="i" Class="Consumable" Status="InUse"/></ResourceInfo></Signal>'
+    '<Signal xsi:type="SignalResource" ID="s7" Type="Resource"><ResourceInfo ResourceName="Ink" DeviceID="HL-P1-A" '
+    'Unit="l" Level="OK" AvailableAmount="2"><Part Separation="Black"/><Ink ID="j" Class="Consumable" '
+    'Status="Available"/></ResourceInfo></Signal>'
 )
 
 
@@ -130,6 +147,9 @@ def _messages() -> tuple[bytes, ...]:
         jmf(submit(), query("QueueStatus"), query("KnownDevices", message_id="q2")),
         *(jmf(query(kind, _ASKED.get(kind, ""))) for kind in QUERIES),
         *(jmf(command(kind, content)) for kind, content in _TOLD.items()),
+        *(jmf(query("Resource", f"<ResourceQuParams{more}/>")) for more in _SCOPES),
+        jmf(f'<Signal xsi:type="SignalStatus" ID="s9" Type="Status">{_PHASE}</Signal>', sender="press-1"),
+        jmf(_INK, sender="press-1"),
         jmf(*_SAID[:3], sender="press-1"),
         jmf(*_SAID[3:], sender="press-1", device_id="HL-P1-A"),
         jmf(command("ReturnQueueEntry", f'<ReturnQueueEntryParams {_ENTRY} URL="cid:t"/>'), sender="press-1"),

@@ -105,6 +105,9 @@ class Exchange:
             return await self._take_back(message)
         if not message.known or self.sender.source is None:
             return self._response(message, [Finding("command.not-done", facts={"kind": message.kind})])
+        if message.kind == "FlushQueue" and (unread := filter_of(message).not_read):
+            facts = {"kind": message.kind, "what": ", ".join(unread)}
+            raise Refused(Finding("command.filter-not-read", facts=facts))
         if message.family == "Query":
             return await self._asked(message, device_id)
         if message.kind in ("SubmitQueueEntry", "ResubmitQueueEntry"):
