@@ -51,6 +51,7 @@ class Exchange:
         received: The package around it.
         threads: Where slow things are done.
         questions: What was asked and answered without more to say; of a document of nothing else all of it.
+        keeps_files: Whether a ticket was kept, which may name files of the package.
     """
 
     desk: Desk
@@ -59,6 +60,7 @@ class Exchange:
     received: Received
     threads: Executor
     questions: list[Question] = field(default_factory=list)
+    keeps_files: bool = False
 
     async def answered(self) -> bytes | None:
         """The JMF with a Response to each message; None where nothing in it wants one."""
@@ -103,6 +105,9 @@ class Exchange:
             return await self._take_back(message)
         if not message.known or self.sender.source is None:
             return self._response(message, [Finding("command.not-done", facts={"kind": message.kind})])
+        if message.kind == "FlushQueue" and (unread := filter_of(message).not_read):
+            facts = {"kind": message.kind, "what": ", ".join(unread)}
+            raise Refused(Finding("command.filter-not-read", facts=facts))
         if message.family == "Query":
             return await self._asked(message, device_id)
         if message.kind in ("SubmitQueueEntry", "ResubmitQueueEntry"):
@@ -155,6 +160,7 @@ class Exchange:
             bridge = self.desk.bridge
             limits = bridge.shop.settings.limits
             ticket = find_ticket(offered.url, self.sender, self.received, bridge.places.folder, limits)
+            self.keeps_files = True
             return self.desk.hand_in(source_id, offered.file_name, ticket, offered.submission)
 
         waiting = await self._in_thread(hand_in)
@@ -222,6 +228,7 @@ class Exchange:
             self.received.settle()
             limits = bridge.shop.settings.limits
             ticket = find_ticket(url, self.sender, self.received, bridge.places.folder, limits)
+            self.keeps_files = True
             keep_returned(bridge, self._lane(), ticket)
 
         await self._in_thread(keep)

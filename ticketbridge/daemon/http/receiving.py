@@ -153,6 +153,8 @@ class Receiver:
                 self._reader.close()
             except PackageBroken as error:
                 raise _broken(str(error)) from error
+            if self._count == 0:
+                raise _broken("it has no part")
         return self._received
 
     def abandon(self) -> None:
