@@ -165,6 +165,7 @@ def test_three_bridges_on_one_database_print_each_ticket_once_and_tell_all_in_or
             time.sleep(0.2)
         assert broken == []
         house.until_quiet(lambda: start_what_ended(house))
+        wait_until(house.listens, "all bridges are ready to be stopped in order")
         assert [program.stop() for program in house.bridges + house.presses] == [0] * 5
 
     print(f"seed {SEED}: {dict(done)}")
