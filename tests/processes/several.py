@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tests.databases import own_server
+from tests.processes.programs import wait_until
 from tests.processes.stream import House, new_house, running
 
 LEASE_S = 4.0
@@ -58,6 +59,16 @@ def several(folder: Path, data: Path, count: int, doctored: str = "") -> Iterato
             yield house, database
     finally:
         database.stop()
+
+
+def until_all_listen(house: House) -> None:
+    """They are ready for work, and to be stopped in order."""
+
+    def all_listen() -> bool:
+        start_what_ended(house)
+        return house.listens()
+
+    wait_until(all_listen, "all bridges listen")
 
 
 def start_what_ended(house: House) -> None:

@@ -18,7 +18,7 @@ import pytest
 
 from tests.processes.caught import MOMENTS, caught
 from tests.processes.programs import Program, in_background, wait_until
-from tests.processes.several import LEASE_S, Database, several, start_what_ended
+from tests.processes.several import LEASE_S, Database, several, start_what_ended, until_all_listen
 from tests.processes.stream import House, new_house, orders, running
 from tests.processes.stream_checker import faults
 from tests.unit.daemon.http.office import jmf, query
@@ -151,7 +151,7 @@ def test_three_bridges_on_one_database_print_each_ticket_once_and_tell_all_in_or
     by_folder, by_message = list(orders("D", 2 * EVENTS, chance)), list(orders("H", EVENTS, chance))
     plan, done = mischief(EVENTS, chance), Counter[str]()
     with tempfile.TemporaryDirectory() as data, several(tmp_path, Path(data), 3) as (house, database):
-        wait_until(house.listens, "all bridges listen")
+        until_all_listen(house)
         subscribe(house)
         feeders = [
             in_background(lambda: feed(house.drop, by_folder, random.Random(SEED + 1), calm), broken),
@@ -165,7 +165,7 @@ def test_three_bridges_on_one_database_print_each_ticket_once_and_tell_all_in_or
             time.sleep(0.2)
         assert broken == []
         house.until_quiet(lambda: start_what_ended(house))
-        wait_until(house.listens, "all bridges are ready to be stopped in order")
+        until_all_listen(house)
         assert [program.stop() for program in house.bridges + house.presses] == [0] * 5
 
     print(f"seed {SEED}: {dict(done)}")

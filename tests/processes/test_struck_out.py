@@ -17,7 +17,7 @@ import pytest
 from tests.databases import run_sql
 from tests.processes.caught import GIVES_BACK, caught
 from tests.processes.programs import wait_until
-from tests.processes.several import Database, several, start_what_ended
+from tests.processes.several import Database, several, start_what_ended, until_all_listen
 from tests.processes.stream import House, orders
 from tests.processes.stream_checker import faults
 from ticketbridge.demo.orders import DemoOrder
@@ -72,7 +72,7 @@ def test_a_bridge_that_stood_still_completes_no_job_a_second_time_and_one_withou
         tempfile.TemporaryDirectory() as data,
         several(tmp_path, Path(data), 2, doctored) as (house, database),
     ):
-        wait_until(house.listens, "both bridges listen")
+        until_all_listen(house)
         stopped = [
             stand_still(house, database, list(orders(f"D{stop}", TICKETS, random.Random(SEED + stop))))
             for stop in range(STOPS)
