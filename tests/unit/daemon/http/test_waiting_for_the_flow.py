@@ -26,6 +26,8 @@ def test_whoever_waits_for_a_flow_that_has_ended_is_told_to_ask_again_and_not_hu
         asking.join(JmfLimits().answer_s / 2)
 
         assert [answer.codes for answer in answers] == [[BUSY]]
+        assert office.submit().codes == [BUSY]
+        assert len(office.at(office.bench.source.claimed)) == 1, "only the first was laid down"
 
 
 def test_a_submitter_that_waits_no_more_does_not_keep_the_flow_from_its_ticket(tmp_path: Path) -> None:
