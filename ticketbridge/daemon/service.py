@@ -62,14 +62,20 @@ class AlreadyRunning(Exception):
     """Another bridge holds this shop folder."""
 
 
-def run_service(folder: Path, *, stop_at_eof: bool) -> None:
+class NobodyMaySpeak(Exception):
+    """The bridge was told where to listen for JMF, and the shop says of nobody that he may speak."""
+
+
+def run_service(folder: Path, *, stop_at_eof: bool, listen: tuple[str, int] | None = None) -> None:
     """Load the shop, start everything, turn until told to stop.
 
     Args:
         folder: The shop folder.
         stop_at_eof: Also stop when standard input closes, so that a program that started us takes us along.
+        listen: Host and port for JMF, in the place of those that the shop has.
 
     Raises:
+        NobodyMaySpeak: ``listen`` was given to a shop without a ``jmf`` section.
         ConfigRefused: The shop folder has faults; all of them are in it.
         AlreadyRunning: Another bridge runs on this folder.
         Fenced: Another bridge has taken over what this one served.
@@ -79,6 +85,8 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     """
     logs.configure()
     loaded = load_shop(folder)
+    if listen is not None:
+        loaded = at_another_place(loaded, *listen)
     _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
     durable.require_ready(places.state)
@@ -91,6 +99,20 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     else:
         with _lock(places.lock), closing(open_store(loaded.store)) as store:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
+
+
+def at_another_place(loaded: LoadedShop, host: str, port: int) -> LoadedShop:
+    """The shop with another host and port for JMF.
+
+    Raises:
+        NobodyMaySpeak: It has no ``jmf`` section.
+    """
+    settings = loaded.shop.settings
+    if settings.jmf is None:
+        raise NobodyMaySpeak("--listen needs the jmf section of shop.yaml, which says who may speak")
+    jmf = settings.jmf.model_copy(update={"host": host, "port": port})
+    settings = settings.model_copy(update={"jmf": jmf})
+    return replace(loaded, shop=loaded.shop.model_copy(update={"settings": settings}))
 
 
 class Service:

@@ -1,7 +1,6 @@
 """One of several bridges: serves what it has the leases of, takes over what dead ones left, gives up what others want."""
 
 import os
-import secrets
 import socket
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -37,7 +36,7 @@ def join(address: str) -> tuple[Store, Leases]:
         OperationalError: The database does not answer.
     """
     host = socket.gethostname()
-    store, leases = open_shared_store(address, f"{host[:100]}-{secrets.token_hex(4)}")
+    store, leases = open_shared_store(address, f"{host[:100]}-{THIS_RUN}")
     leases.join(host, os.getpid(), __version__)
     return store, leases
 

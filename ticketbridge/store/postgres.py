@@ -11,11 +11,14 @@ A bridge that stands still inside a transaction, with its lock, is cut off by th
 from enum import Enum
 from typing import Any, Final
 
-from sqlalchemy import Connection, Engine, String, create_engine, event, make_url
+from sqlalchemy import Connection, Engine, ExceptionContext, String, create_engine, event, make_url
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.ext.compiler import compiles
 
 IDLE_MS: Final = 10_000
 """The server ends a session that does nothing for so long inside a transaction."""
+IDLE_STATE: Final = "25P03"
+"""What the server then says (SQLSTATE idle_in_transaction_session_timeout)."""
 WRITERS_LOCK: Final = 0x7469636B6574
 """The advisory lock of those who write; any number does that no other program uses in this database."""
 
@@ -73,10 +76,25 @@ def open_postgres(address: str, role: Role) -> Engine:
         raise DriverMissing(
             "the store is a PostgreSQL database and psycopg is not installed; install ticketbridge[postgres]"
         ) from error
+    event.listen(engine, "handle_error", _cut_off)
     if role is Role.WRITER:
         event.listen(engine, "connect", _keep_every_commit)
         event.listen(engine, "begin", _take_turn)
     return engine
+
+
+def _cut_off(context: ExceptionContext) -> None:
+    """A session that the server ended for its idleness is gone like one of a server that was stopped.
+
+    The driver counts that among faults of its own, and nobody would take it for one of the world.
+
+    Raises:
+        OperationalError: In the place of what the driver raised.
+    """
+    error = context.original_exception
+    if getattr(error, "sqlstate", None) == IDLE_STATE:
+        context.is_disconnect = True
+        raise OperationalError(context.statement, context.parameters, error, connection_invalidated=True)
 
 
 def _keep_every_commit(connection: Any, _record: Any) -> None:

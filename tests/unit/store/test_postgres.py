@@ -134,3 +134,21 @@ def test_without_its_library_the_start_says_what_to_install(tmp_path: Path) -> N
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60)
 
     assert "install ticketbridge[postgres]" in done.stdout
+
+
+def test_one_that_stood_still_inside_a_transaction_is_cut_off_and_goes_on_with_the_next(address: str) -> None:
+    store = open_store(address)
+    with pytest.raises(WorldFault, match="idle-in-transaction"):
+        _stand_still_inside(store)
+
+    with store.transaction() as tx:
+        assert tx.next_seq("mis.folder") == 1
+    store.close()
+
+
+def _stand_still_inside(store: Store) -> None:
+    with store.transaction() as tx:
+        tx.next_seq("mis.folder")
+        store._connection.exec_driver_sql("SET LOCAL idle_in_transaction_session_timeout = '100ms'")
+        time.sleep(0.5)
+        tx.next_seq("mis.folder")

@@ -265,7 +265,7 @@ class Exchange:
 
     async def _in_flow(self, work: Callable[[Bridge], T]) -> T:
         async with asyncio.timeout(self.desk.settings.limits.answer_s):
-            done: T = await asyncio.wrap_future(self.desk.do(work))
+            done: T = await asyncio.wrap_future(self.desk.ask(work))
         return done
 
     async def _in_thread(self, work: Callable[[], T]) -> T:

@@ -52,18 +52,20 @@ class HttpLoop(threading.Thread):
 
     def _sweep(self, source_id: str) -> None:
         """What a crash left of packages goes, before the first new one comes."""
-        places = self._desk.bridge.source_places(source_id)
+        bridge, now_s = self._desk.bridge, clock.now().timestamp()
+        places, alone = bridge.source_places(source_id), bridge.share.names is None
         try:
-            sweep(places.artwork)
+            sweep(places.artwork, None if alone else self._desk.settings.limits.receive_s, now_s)
             with self._desk.view.transaction() as tx:
                 tickets = (places.claimed, places.waiting, places.refused)
-                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), clock.now().timestamp())
+                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), now_s)
         except (OSError, *WorldFault) as error:  # a share yet to be mounted; the next start looks again
             self._desk.notices.tell("jmf.not-swept", source=source_id, reason=str(error))
 
     def stop(self) -> None:
-        """Take no more requests; those in hand are answered."""
+        """Take no more requests. Those in hand are answered; the flow has ended, so who waits for it is told so."""
         self._server.should_exit = True
+        self._desk.give_up()
 
     async def _serve(self) -> None:
         serving = asyncio.create_task(self._server.serve())

@@ -9,7 +9,7 @@ import pytest
 from tests.unit.daemon.http.office import listen, serving
 from tests.unit.flow.bench import Bench
 from ticketbridge.daemon.http.desk import Desk
-from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, sweep_packages
+from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, RECEIVING, sweep, sweep_packages
 
 
 @pytest.fixture
@@ -81,3 +81,19 @@ def test_a_folder_of_somebody_else_stays(bench: Bench) -> None:
     start_again(bench)
 
     assert packages(bench) == [f"{PACKAGE}of-prints"]
+
+
+def test_what_may_just_arrive_at_another_bridge_stays(bench: Bench) -> None:
+    arriving = bench.source.artwork / f"{RECEIVING}{'a' * 16}"
+    arriving.mkdir()
+    now_s = time.time()
+
+    sweep(bench.source.artwork, 900, now_s)
+    assert arriving.exists()
+
+    sweep(bench.source.artwork, 900, now_s + 1000)
+    assert not arriving.exists()
+
+    arriving.mkdir()
+    sweep(bench.source.artwork, None, now_s)  # a bridge alone
+    assert not arriving.exists()
