@@ -17,6 +17,8 @@ from ticketbridge.model.job_states import State
 from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
 from ticketbridge.store.records import StateMoved
 
+pytestmark = pytest.mark.store_shared
+
 DESK = Share(frozenset({lease_name(SOURCE, "mis")}), "desk-1")
 PRESS_ROOM = Share(frozenset(lease_name(LANE, lane) for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W")), "room-2")
 BOARD = ORDERS[6]

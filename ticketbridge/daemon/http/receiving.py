@@ -253,10 +253,16 @@ def _broken(reason: str) -> Refused:
     return Refused(Finding("package.broken", facts={"reason": reason}))
 
 
-def sweep(home: Path) -> None:
-    """Take away what a crash left of messages that were arriving: nobody was promised anything for them."""
+def sweep(home: Path, before_s: float) -> None:
+    """Take away what a crash left of messages that were arriving: nobody was promised anything for them.
+
+    Args:
+        home: Where they arrive.
+        before_s: What came later, in seconds since 1970 by the clock that stamps files, may be arriving still.
+    """
     for folder in home.glob(f"{RECEIVING}*"):
-        durable.discard_folder(folder)
+        if folder.stat().st_mtime <= before_s:
+            durable.discard_folder(folder)
 
 
 def sweep_packages(home: Path, tickets: Iterable[Path], orders: Iterable[str], now_s: float) -> None:

@@ -1,6 +1,7 @@
 """The HTTP server as a thread of the service, with an event loop of its own."""
 
 import asyncio
+import math
 import ssl
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -51,13 +52,17 @@ class HttpLoop(threading.Thread):
         asyncio.run(self._serve())
 
     def _sweep(self, source_id: str) -> None:
-        """What a crash left of packages goes, before the first new one comes."""
-        places = self._desk.bridge.source_places(source_id)
+        """What a crash left of packages goes, before the first new one comes.
+
+        Where several bridges share the shop, another may be receiving just now: not for longer than is allowed.
+        """
+        places, now_s = self._desk.bridge.source_places(source_id), clock.now().timestamp()
+        shared = self._desk.bridge.share.names is not None
         try:
-            sweep(places.artwork)
+            sweep(places.artwork, now_s - self._desk.settings.limits.receive_s if shared else math.inf)
             with self._desk.view.transaction() as tx:
                 tickets = (places.claimed, places.waiting, places.refused)
-                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), clock.now().timestamp())
+                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), now_s)
         except (OSError, *WorldFault) as error:  # a share yet to be mounted; the next start looks again
             self._desk.notices.tell("jmf.not-swept", source=source_id, reason=str(error))
 

@@ -66,7 +66,7 @@ def _is_new_ticket(claimed: Claimed) -> bool:
 
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
     files = read_all(bridge, _take(bridge, batch))
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes

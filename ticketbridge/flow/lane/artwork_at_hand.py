@@ -83,7 +83,7 @@ def leave_copies(bridge: Bridge) -> None:
     """Jobs that have ended need their copies no more."""
     if not bridge.copying.users:
         return
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         ended = [name for name in bridge.copying.users if tx.standing(name).state in FINAL]
     for name in ended:
         bridge.copying.leave(name)
