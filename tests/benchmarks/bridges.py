@@ -130,10 +130,9 @@ def measure(server: Server, folder: Path, bridges: int, tickets: int) -> Measure
     home = folder / "home"
     home.mkdir(parents=True)
     shop = _shop(home, server.new_database())
-    running = []
+    running: list[Running] = []
     try:
-        for number in range(bridges):
-            running.append(Running(shop.setting, folder / f"log-{number}"))
+        running.extend(Running(shop.setting, folder / f"log-{number}") for number in range(bridges))
         _wait_until_shared(shop, bridges)
         arrivals = Arrivals(shop.setting.lanes)
         _burst(shop, arrivals, folder / "warm-up", 1, WARM_UP)
