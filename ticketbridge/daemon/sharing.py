@@ -76,7 +76,7 @@ class Sharing:
         self._notices = notices
         self._look = FolderLook(folders)
         self._beats = LeaseLoop(leases, sorted(folders), lambda: self._look.seen, wake, fenced, notices)
-        self._hints = HintLoop(address, wake, notices)
+        self._hints = HintLoop(address, leases.bridge_id, wake, notices)
         self._swept_s = clock.monotonic()
         bridge.share = Share(frozenset(), leases.bridge_id)
 

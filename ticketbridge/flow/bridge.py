@@ -107,7 +107,7 @@ class Bridge:
 
     def read_queues(self) -> None:
         """Go by the queues and subscriptions as the store has them; another bridge may have changed them."""
-        with self.store.transaction() as tx:
+        with self.store.reading() as tx:
             self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
 
     def use(self, shop: Shop) -> None:

@@ -4,6 +4,7 @@
 it. So everything that is said of a transaction holds on both databases: nobody else's write comes between its
 reads and its own, messages of a subscriber become visible in the order of their numbers, and no two transactions
 wait for one another in a ring. A ticket keeps the lock for some milliseconds; presses are slower than that.
+Who only reads takes no turn, and sees the store as it was at one moment, as on SQLite.
 
 A bridge that stands still inside a transaction, with its lock, is cut off by the server.
 """
@@ -44,7 +45,14 @@ class Role(Enum):
 
     WRITER = "takes its turn before it writes"
     ASIDE = "leases and numbers: single statements that must not wait for anybody's turn"
-    VIEWER = "only reads"
+    VIEWER = "only reads, in each transaction what was there when it began"
+
+
+_ISOLATION: Final = {
+    Role.WRITER: "READ COMMITTED",  # its snapshot is that of each statement, so taken after its turn has come
+    Role.ASIDE: "AUTOCOMMIT",
+    Role.VIEWER: "REPEATABLE READ",
+}
 
 
 class DriverMissing(Exception):
@@ -69,7 +77,7 @@ def open_postgres(address: str, role: Role) -> Engine:
         engine = create_engine(
             make_url(address).set(drivername="postgresql+psycopg"),
             pool_size=1,
-            isolation_level="AUTOCOMMIT" if role is Role.ASIDE else "READ COMMITTED",
+            isolation_level=_ISOLATION[role],
             connect_args={**_REACH, "options": options},
         )
     except ImportError as error:

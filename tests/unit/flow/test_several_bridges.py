@@ -1,6 +1,9 @@
 """Two bridges on one store, each with its share: what one takes in the other hands over, and neither meddles."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,7 +17,7 @@ from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.intake.submitted_to_us import Submitted
 from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.flow.keep.rescue import rescue, rescue_claims, rescue_lane
-from ticketbridge.flow.lane.releasing import release_waiting
+from ticketbridge.flow.lane.releasing import Prepared, prepare, release_waiting
 from ticketbridge.hand_over.deliver import hold_for, place
 from ticketbridge.model.job_states import State
 from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
@@ -24,6 +27,8 @@ from ticketbridge.store.deliveries import DeliveryStatements
 from ticketbridge.store.leases import Leases
 from ticketbridge.store.opening import open_engine
 from ticketbridge.store.records import Delivery, StateMoved
+
+pytestmark = pytest.mark.store_shared
 
 DESK = Share(frozenset({lease_name(SOURCE, "mis")}), "desk-1")
 PRESS_ROOM = Share(frozenset(lease_name(LANE, lane) for lane in ("HL-P1-A", "HL-P1-B", "HL-P2-W")), "room-2")
@@ -53,6 +58,60 @@ def test_what_the_one_takes_in_the_other_hands_to_its_lane(bench: Bench) -> None
 
     release_waiting(room)
     assert bench.files(bench.lane(LANE_A).tickets) == ["Q000001.jdf"]
+
+
+def between(monkeypatch: pytest.MonkeyPatch, act: Callable[[], None]) -> None:
+    """Another bridge does this once, after the one that accepts has decided and before it commits."""
+    waiting = [act]
+
+    def then_prepare(*args: Any, **named: Any) -> Prepared:
+        while waiting:
+            waiting.pop()()
+        return prepare(*args, **named)
+
+    monkeypatch.setattr("ticketbridge.flow.intake.accepting.prepare", then_prepare)
+
+
+def test_the_same_order_taken_in_by_both_at_one_moment_is_one_job_and_a_repeat(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk, other = bridge(bench, DESK), bridge(bench, Share(DESK.names | PRESS_ROOM.names, "other-2"))
+    name = bench.drop(BANNER)
+    again = "again.jdf"
+    (bench.source.drop / again).write_bytes((bench.source.drop / name).read_bytes())
+    first, second = bench.claim(name), bench.claim(again)
+    between(monkeypatch, lambda: accept(desk, [first]))
+
+    assert accept(other, [second]) == []
+
+    assert bench.files(bench.source.accepted) == [name]
+    assert bench.files(bench.source.repeated) == [again]
+    with desk.store.transaction() as tx:
+        [job] = tx.all_jobs()
+    release_waiting(other)
+    lying = [path.name for path in bench.lane(LANE_A).tickets.glob("*.*") if path.suffix in (".jdf", ".tmp")]
+    assert lying == [f"{job.queue_entry_id}.jdf"], "the ticket of the one that came too late is gone"
+
+
+def test_a_revision_of_a_job_that_another_cancels_at_that_moment_is_decided_anew(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = bridge(bench, DESK)
+    accept(desk, [bench.claim(bench.drop(BANNER))])
+
+    def cancel() -> None:
+        other = bridge(bench, Share(frozenset(), "other-2"))
+        with other.store.transaction() as tx:
+            tx.change_job(tx.standing("Q000001"), state=State.REMOVED)
+
+    between(monkeypatch, cancel)
+    bench.drop(replace(BANNER, quantity=BANNER.quantity + 1))
+
+    assert accept(desk, [bench.claim(BANNER.file_name)]) == []
+
+    with desk.store.transaction() as tx:
+        states = [job.state for job in tx.all_jobs()]
+    assert states == [State.REMOVED, State.WAITING]
 
 
 def test_nobody_takes_in_what_another_has_claimed_or_put_to_wait(bench: Bench) -> None:

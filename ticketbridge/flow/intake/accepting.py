@@ -23,6 +23,7 @@ from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.queue.changing import plan_anew
 from ticketbridge.flow.queue.control import control
 from ticketbridge.flow.reporting import report
+from ticketbridge.hand_over.deliver import withdraw
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
@@ -31,7 +32,7 @@ from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated, trouble
 from ticketbridge.spool import durable
-from ticketbridge.store.records import Intake, QueueSize
+from ticketbridge.store.records import AlreadyThere, Intake, QueueSize, StateMoved
 from ticketbridge.store.transaction import Transaction
 
 
@@ -55,17 +56,31 @@ def accept(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEA
 
 
 def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> list[Claimed]:
+    try:
+        return _decide_and_commit(bridge, batch, ahead)
+    except (AlreadyThere, StateMoved):
+        if bridge.share.names is None:
+            raise
+        return _decide_and_commit(bridge, batch, ahead)  # another bridge was quicker: its work is seen now
+
+
+def _decide_and_commit(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> list[Claimed]:
     files = read_all(bridge, take(bridge, batch, ahead), ahead)
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes
         jobs, laid_anew, partnered, line = _going(bridge, tx, outcomes, world)
     new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
     prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered, line=line)
-    with bridge.store.transaction() as tx:
-        _commit(bridge, tx, outcomes)
-        intend(bridge, tx, prepared)
+    try:
+        with bridge.store.transaction() as tx:
+            _commit(bridge, tx, outcomes)
+            intend(bridge, tx, prepared)
+    except (AlreadyThere, StateMoved):
+        for hold in prepared.holds:
+            withdraw(bridge.lane_places(hold.device_id), hold.temporary_name)
+        raise
     _tell_growth(bridge, [outcome.taken for outcome in outcomes])
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)

@@ -88,7 +88,7 @@ def leave_copies(bridge: Bridge) -> None:
         del users[name]
     if not users:
         return
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         ended = [name for name in users if tx.standing(name).state in FINAL]
     for name in ended:
         bridge.copying.leave(name)

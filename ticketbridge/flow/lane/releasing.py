@@ -64,17 +64,17 @@ def release_waiting(bridge: Bridge) -> bool:
 
 
 def _release(bridge: Bridge) -> bool:
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         waiting = tx.waiting_jobs()
         if not waiting:
             return False
         soon = next_in_line(bridge, tx, waiting)
         world = read_world(bridge, tx)
         partnered = may_go(bridge, waiting, world.states)
-        _tell_waits(bridge, tx, waiting, partnered)
         going = [tx.job(queue_entry_id) for queue_entry_id in partnered.going]
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
         line = line_behind(bridge, tx, able_to_go(bridge, waiting), jobs, world.stock)
+    _tell_waits(bridge, waiting, partnered)
     artwork_at_hand(bridge, soon)
     if not jobs:
         return False
@@ -113,18 +113,23 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     return with_partners(released, ready, states, bridge.shop, bridge.now())
 
 
-def _tell_waits(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing], partnered: Partnered) -> None:
+def _tell_waits(bridge: Bridge, waiting: Sequence[Standing], partnered: Partnered) -> None:
     """A job that begins to wait for a partner says so, and until when."""
-    for job in waiting:
-        until = partnered.waits.get(job.queue_entry_id)
-        if until is None or job.status_details == WAITS_FOR_PARTNER:
-            continue
-        tx.change_job(job, status_details=WAITS_FOR_PARTNER)
-        facts = {"until": as_text(until)}
-        tx.tell(Event("waits for partner", bridge.now(), job.queue_entry_id, facts=facts))
-        changed = tx.standing(job.queue_entry_id)
-        size = queue_size(tx, job.device_id)
-        report(bridge, tx, job.source, [queue_status(job.device_id, [changed], size)])
+    begin = [
+        job
+        for job in waiting
+        if job.queue_entry_id in partnered.waits and job.status_details != WAITS_FOR_PARTNER
+    ]
+    if not begin:
+        return
+    with bridge.store.transaction() as tx:
+        for job in begin:
+            tx.change_job(job, status_details=WAITS_FOR_PARTNER)
+            facts = {"until": as_text(partnered.waits[job.queue_entry_id])}
+            tx.tell(Event("waits for partner", bridge.now(), job.queue_entry_id, facts=facts))
+            changed = tx.standing(job.queue_entry_id)
+            size = queue_size(tx, job.device_id)
+            report(bridge, tx, job.source, [queue_status(job.device_id, [changed], size)])
 
 
 def waiting_job(job: Standing) -> WaitingJob:

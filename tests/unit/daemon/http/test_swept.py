@@ -9,7 +9,9 @@ import pytest
 from tests.unit.daemon.http.office import listen, serving
 from tests.unit.flow.bench import Bench
 from ticketbridge.daemon.http.desk import Desk
-from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, RECEIVING, sweep, sweep_packages
+from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, RECEIVING, sweep_packages
+from ticketbridge.model.jmf_partner import JmfLimits
+from ticketbridge.model.share import SOURCE, Share, lease_name
 
 
 @pytest.fixture
@@ -83,17 +85,25 @@ def test_a_folder_of_somebody_else_stays(bench: Bench) -> None:
     assert packages(bench) == [f"{PACKAGE}of-prints"]
 
 
-def test_what_may_just_arrive_at_another_bridge_stays(bench: Bench) -> None:
-    arriving = bench.source.artwork / f"{RECEIVING}{'a' * 16}"
-    arriving.mkdir()
-    now_s = time.time()
+def test_what_was_arriving_goes_at_once_where_one_bridge_has_the_shop_for_itself(bench: Bench) -> None:
+    left = bench.source.artwork / f"{RECEIVING}{'a' * 16}"
+    left.mkdir()
 
-    sweep(bench.source.artwork, 900, now_s)
+    start_again(bench)
+
+    assert not left.exists()
+
+
+def test_what_another_bridge_may_be_receiving_just_now_stays(bench: Bench) -> None:
+    arriving, left = (bench.source.artwork / f"{RECEIVING}{digit * 16}" for digit in "ab")
+    for folder in (arriving, left):
+        folder.mkdir()
+    limit_s = JmfLimits().receive_s
+    long_ago_s = time.time() - 2 * limit_s
+    os.utime(left, (long_ago_s, long_ago_s))
+
+    with serving(bench, share=Share(frozenset({lease_name(SOURCE, "counter")}), "office-1")):
+        pass
+
     assert arriving.exists()
-
-    sweep(bench.source.artwork, 900, now_s + 1000)
-    assert not arriving.exists()
-
-    arriving.mkdir()
-    sweep(bench.source.artwork, None, now_s)  # a bridge alone
-    assert not arriving.exists()
+    assert not left.exists()
