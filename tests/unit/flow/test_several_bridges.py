@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.stores import chosen
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import THIS_RUN, Claimed, split_attempts
 from ticketbridge.accept.submitted import SUBMITTED, lay_down
@@ -150,7 +151,7 @@ def test_what_a_message_brought_to_another_bridge_is_its_own_for_as_long_as_it_m
     bench: Bench,
 ) -> None:
     desk = bridge(bench, DESK)
-    other = Leases(open_engine(desk.places.database, read_only=False), "room-0badcafe")
+    other = Leases(open_engine(chosen().address(bench.folder), read_only=False), "room-0badcafe")
     other.join("room", 1, "0.1")
     submitted_by(bench, "0badcafe")
 
