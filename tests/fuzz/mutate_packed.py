@@ -4,6 +4,7 @@ import gzip
 import io
 import random
 import re
+import warnings
 import zipfile
 import zlib
 from collections.abc import Callable
@@ -46,10 +47,10 @@ def in_workbook(chance: random.Random, data: bytes, inside: Inside) -> bytes:
 
 def _zipped(members: list[tuple[str, bytes]]) -> bytes:
     made = io.BytesIO()
-    with zipfile.ZipFile(made, "w") as book:
+    with zipfile.ZipFile(made, "w") as book, warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of a name that is there twice
         for name, content in members:
-            if name not in book.NameToInfo or not content:  # a name that is there twice is warned of
-                book.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED, 1)
+            book.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED, 1)
     return made.getvalue()
 
 
