@@ -31,7 +31,7 @@ from ticketbridge.store.records import StateMoved, WorldFault
 
 T = TypeVar("T")
 
-GROUP = 64
+GROUP = 128
 """Tickets that share their commits; more only makes the first of them wait."""
 TURN_S = 0.5
 """The loop turns at least this often."""

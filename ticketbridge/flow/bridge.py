@@ -211,7 +211,7 @@ class World:
     states: dict[str, LaneState]
     stock: Sequence[StockRoll]
     planned: Mapping[tuple[str, int], float] = field(default_factory=dict)
-    """By lot and number: the length of a roll, in mm, that jobs which have not begun will take off it."""
+    """By lot and number: the length of a roll on the shelf, in mm, that jobs which have not begun will take off it."""
 
     @property
     def shelf(self) -> tuple[Roll, ...]:
@@ -223,9 +223,9 @@ class World:
 def read_world(bridge: Bridge, tx: Transaction) -> World:
     """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
     stock = tx.stock()
-    return World(
-        lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock, tx.planned_on_rolls()
-    )
+    on_the_shelf = {one.roll.lot for one in stock if one.where is Whereabouts.SHELF}
+    states = lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads())
+    return World(states, stock, tx.planned_on_rolls(on_the_shelf))
 
 
 def planned_on(shelf: Sequence[Roll], job: Job) -> tuple[Roll, ...]:
