@@ -2,7 +2,6 @@
 
 import fcntl
 import os
-import signal
 import sys
 import threading
 from collections.abc import Callable, Sequence
@@ -32,6 +31,7 @@ from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.sharing import Sharing, join
+from ticketbridge.daemon.stop_signals import on_stop_signals
 from ticketbridge.extract.beside import Beside, spare_processors
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.rescue import rescue
@@ -179,8 +179,7 @@ class Service:
 
     def run(self, *, stop_at_eof: bool) -> None:
         """Rescue, start, turn, stop. Signals TERM and INT end it in order."""
-        for number in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(number, lambda *_: self._flow.stop())
+        on_stop_signals(self._flow.stop)
         if stop_at_eof:
             threading.Thread(target=self._stop_at_eof, daemon=True).start()
         if self._sharing is None:

@@ -4,6 +4,7 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
@@ -36,8 +37,7 @@ def run(
         simulated press works on the folder.
     """
     stop = threading.Event()
-    for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, lambda *_: stop.set())
+    on_stop_signals(stop.set)
     if stop_at_eof:
         threading.Thread(target=_stop_at_eof, args=(stop,), daemon=True).start()
     try:
@@ -54,6 +54,12 @@ def run(
     except (Damaged, OSError) as problem:
         return _tell(problem, FAILED)
     return DONE
+
+
+def on_stop_signals(stop: Callable[[], None]) -> None:
+    """Have TERM and INT call a function in another thread: a handler may interrupt the wait that it is to end."""
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: threading.Thread(target=stop, daemon=True).start())
 
 
 def _tell(problem: Exception, exit_code: int) -> int:
