@@ -5,9 +5,10 @@ crash between the first two leaves the files where they are, and a copy too many
 them where the store no longer looks, and the next look takes them away.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -19,8 +20,9 @@ from ticketbridge.spool import durable
 from ticketbridge.spool.archives import ToArchive, write_archive
 from ticketbridge.spool.backups import files_below
 from ticketbridge.spool.places import CLAIM_SEPARATOR, SourcePlaces, claim_of
-from ticketbridge.store.keeping import ARCHIVED, KnownFile
+from ticketbridge.store.keeping import ARCHIVED, KnownFile, ReceivedId
 from ticketbridge.store.records import Message
+from ticketbridge.store.store import Store
 from ticketbridge.store.transaction import Transaction
 
 KINDS: Final = {ACCEPTED: Kind.TICKETS, REPEATED: Kind.TICKETS, REFUSED: Kind.TICKETS, ARTWORK: Kind.ARTWORK}
@@ -87,6 +89,34 @@ def archive_month(
             durable.remove_archived(thing.path, hashes[name])
             beat()
     return archive
+
+
+def forget_received(
+    bridge: Bridge, view: Store, now: datetime, commit: Callable[[Callable[[Bridge], None]], None]
+) -> int:
+    """Forget the IDs of messages that were received too long ago to come again. Returns how many.
+
+    Args:
+        bridge: The bridge.
+        view: A read-only view of its store: what is old is looked for beside the work.
+        now: Now.
+        commit: Has something done by the one who moves jobs.
+    """
+    before = bridge.shop.settings.keeping.forgotten_before(now)
+    count = 0
+    while before is not None and bridge.share.has(REQUESTS):
+        with view.transaction() as tx:
+            old = tx.received_before(before)
+        if not old:
+            break
+        commit(partial(_forget, received=old))
+        count += len(old)
+    return count
+
+
+def _forget(bridge: Bridge, received: Sequence[ReceivedId]) -> None:
+    with bridge.store.transaction() as tx:
+        tx.forget_received(received)
 
 
 class _Looking:
