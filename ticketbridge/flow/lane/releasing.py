@@ -323,7 +323,7 @@ def _together(hold: Hold, name: str) -> dict[str, type_of_fact]:
 
 
 def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
-    """The renames, after the intention was committed. What fails now is tried again from the evidence.
+    """The renames, after the intention was committed. What fails now is tried again from the evidence in the next turn.
 
     A press that speaks JMF is not given its ticket here: the talk with it has its own thread.
     """
@@ -334,9 +334,7 @@ def finish(bridge: Bridge, holds: Sequence[Hold]) -> None:
         try:
             hand_over(hold)
         except (OSError, durable.PlaceNotReady) as error:
-            bridge.notice(
-                "lane.not-ready", device_id=hold.device_id, folder=str(hold.tickets), reason=str(error)
-            )
+            bridge.lane_is_gone(hold.device_id, error)
             continue
         delivered += hold.jobs
     if delivered:
