@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.claim import THIS_RUN
 from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
@@ -40,11 +41,11 @@ from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
-from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, lease_name
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, Share, lease_name
 from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender, Sender
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.leases import Leases
@@ -77,8 +78,9 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     """
     logs.configure()
     loaded = load_shop(folder)
-    _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
+    _guard_shares(loaded, places)
+    _prove_folders(loaded)
     durable.require_ready(places.state)
     for box in (places.requests, places.replies):
         box.mkdir(exist_ok=True)
@@ -89,6 +91,8 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     else:
         with _lock(places.lock), closing(open_store(loaded.store)) as store:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
+    if gates.hanging():
+        os._exit(0)  # the interpreter would wait for threads that a share holds
 
 
 class Service:
@@ -111,6 +115,8 @@ class Service:
             agent_version=__version__,
             notice=self._notices.tell,
         )
+        # A file server may make a file of a run that was killed only now: it is never taken for one of this run's.
+        self._bridge.share = Share(writer=THIS_RUN)
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
         self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._before_turn
@@ -323,7 +329,7 @@ class Service:
         """The watchdog hears from us only while every loop makes progress."""
         interval_s = systemd.watchdog_interval_s()
         while interval_s is not None:
-            late = self._heartbeats.late()
+            late = self._heartbeats.late(gates.held_threads())
             if late:
                 self._notices.failing("loops make no progress", loops=late)
             else:
@@ -341,8 +347,24 @@ NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devic
 """Faults of folders that would break a promise. A folder that is only missing may be a share yet to be mounted."""
 
 
+def _guard_shares(loaded: LoadedShop, places: ShopPlaces) -> None:
+    """Any of the folders may lie on a share that stops answering, and only what needs it may wait for it."""
+    gates.forget_all()
+    settings = loaded.shop.settings
+    for source in settings.sources:
+        mine = [places.source(source.folder).folder, loaded.resolved(source.folder)]
+        gates.guard(lease_name(SOURCE, source.id), mine)
+    for device_id, (_, lane) in loaded.shop.lanes().items():
+        folders = [places.lane(lane.folder).folder, loaded.resolved(lane.folder)]
+        gates.guard(lease_name(LANE, device_id), folders)
+    for source in settings.sources:
+        for root in (*source.artwork_roots, *(row.here for row in source.artwork_paths)):
+            gates.guard(f"artwork {root}", [places.folder / root, loaded.resolved(root)])
+    gates.follow_links()
+
+
 def _prove_folders(loaded: LoadedShop) -> None:
-    findings = (*loaded.warnings, *check_folders(loaded))
+    findings = (*loaded.warnings, *check_folders(loaded, ask=gates.ask))
     grave = [finding for finding in findings if finding.code in NEVER_START]
     if grave:
         raise ConfigRefused(tuple(grave))

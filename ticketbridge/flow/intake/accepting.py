@@ -6,6 +6,7 @@ A whole batch shares its commits and its folder syncs, so that a burst does not 
 import errno
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from ticketbridge.accept.claim import Claimed
@@ -34,6 +35,7 @@ from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated, trouble
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_each
 from ticketbridge.store.records import Intake, QueueSize
 from ticketbridge.store.transaction import Transaction
 
@@ -128,10 +130,19 @@ def _going(
 def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
     """Read the files and make them durable where they lie now. A file that was taken in already is passed over."""
     limit = bridge.shop.settings.limits.ticket_bytes
-    taken = list(bridge.disk.map(lambda claimed: _read(claimed, limit), batch))
-    for folder in {one.claimed.path.parent for one in taken if one is not None}:
-        durable.sync_folder(folder)
-    return [one for one in taken if one is not None]
+    taken: list[Taken] = []
+    for source_id in dict.fromkeys(claimed.source_id for claimed in batch):
+        mine = [partial(_read, claimed, limit) for claimed in batch if claimed.source_id == source_id]
+        folder = bridge.source_places(source_id).claimed
+        try:
+            found = [one for one in ask_each(folder, mine) if one is not None]
+            if found:
+                durable.sync_folder(folder)
+        except ShareHangs as error:  # its files stay claimed, and the others go on
+            bridge.put_off_source(source_id, error)
+        else:
+            taken += found
+    return taken
 
 
 def _read(claimed: Claimed, limit: int) -> Taken | None:

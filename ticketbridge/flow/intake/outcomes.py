@@ -26,6 +26,7 @@ from ticketbridge.model.layout import Layout
 from ticketbridge.model.shop import IfSomeAreBad
 from ticketbridge.model.submission import Submission
 from ticketbridge.model.substrate import Roll
+from ticketbridge.spool.gates import ShareHangs, resolved
 from ticketbridge.store.records import Known
 from ticketbridge.store.transaction import Transaction
 
@@ -162,9 +163,18 @@ class _Batch:
 
 
 def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
-    """Read every file of a batch; one that cannot be read has no orders."""
+    """Read every file of a batch; one that cannot be read has no orders.
+
+    One whose artwork lies on a share that hangs is left where it is claimed, until that share answers.
+    """
     by_source = {name: _setting(bridge, name) for name in {one.claimed.source_id for one in taken}}
-    return [Readings(one, _read(one, *by_source[one.claimed.source_id])) for one in taken]
+    readings = []
+    for one in taken:
+        try:
+            readings.append(Readings(one, _read(one, *by_source[one.claimed.source_id])))
+        except ShareHangs as error:
+            bridge.put_off_source(one.claimed.source_id, error)
+    return readings
 
 
 def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
@@ -179,7 +189,7 @@ def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
         now=bridge.now(),
         rows=artwork_rows(bridge.places, source),
     )
-    return setting, places.artwork.resolve()
+    return setting, resolved(places.artwork)
 
 
 def _read(one: Taken, setting: Setting, kept: Path) -> tuple[TicketRead, ...]:
