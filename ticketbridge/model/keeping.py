@@ -1,4 +1,4 @@
-"""For how long files and messages stay where they are, and when they go into an archive. Nothing is thrown away."""
+"""For how long files and messages stay where they are, and when they go into an archive. None is thrown away."""
 
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
@@ -38,6 +38,9 @@ class Keeping(FromOutside):
     """Finished tickets that the MIS has not taken out of ``returned``."""
     messages_days: Positive | None = 1095
     """Messages that were sent, in the store and in ``status``; unsent ones and dead letters stay."""
+    received_days: Positive | None = 400
+    """IDs of what presses and commands sent, by which the same again is known. They go into no archive and are
+    forgotten: what was said stands in the history."""
 
     def days_of(self, kind: Kind) -> float | None:
         """How long this kind stays."""
@@ -51,13 +54,11 @@ class Keeping(FromOutside):
 
     def archived_before(self, kind: Kind, now: datetime) -> datetime | None:
         """The beginning of the oldest month that stays where it is; None where everything stays."""
-        days = self.days_of(kind)
-        if days is None:
-            return None
-        try:
-            return _month_begin(now.astimezone(UTC) - timedelta(days=days))
-        except OverflowError:  # longer ago than there are dates
-            return None
+        return _begin_of_month_before(self.days_of(kind), now)
+
+    def forgotten_before(self, now: datetime) -> datetime | None:
+        """Before when IDs of received messages are forgotten; None where none is."""
+        return _begin_of_month_before(self.received_days, now)
 
     def may_go(self, kind: Kind, needed_until: datetime | None, now: datetime) -> bool:
         """Whether something may go into an archive.
@@ -76,5 +77,11 @@ def month_of(moment: datetime) -> str:
     return f"{moment.astimezone(UTC):%Y-%m}"
 
 
-def _month_begin(moment: datetime) -> datetime:
+def _begin_of_month_before(days: float | None, now: datetime) -> datetime | None:
+    if days is None:
+        return None
+    try:
+        moment = now.astimezone(UTC) - timedelta(days=days)
+    except OverflowError:  # longer ago than there are dates
+        return None
     return moment.replace(day=1, hour=0, minute=0, second=0, microsecond=0)

@@ -13,10 +13,12 @@ from ticketbridge.model.job import as_moment, as_text
 from ticketbridge.model.job_states import FINAL, OPEN, State
 from ticketbridge.store.records import DeliveryState, Message
 from ticketbridge.store.statements import Statements
-from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, LANE_QUEUE, MESSAGE
+from ticketbridge.store.tables import CHANNEL, DELIVERY, EVENT, INTAKE, JOB, LANE_QUEUE, MESSAGE, RECEIVED
 
 ARCHIVED: Final = "archived"
 """The place of a file that stands in an archive, and what happened when it went there."""
+ReceivedId = tuple[str, str]
+"""Who sent a message, and its ID."""
 _AT_ONCE: Final = 1000
 """Rows asked for together."""
 
@@ -132,6 +134,18 @@ class KeepingStatements(Statements):
         for one in messages:
             self._connection.execute(
                 delete(MESSAGE).where(MESSAGE.c.channel == one.channel, MESSAGE.c.seq == one.seq)
+            )
+
+    def received_before(self, before: datetime) -> list[ReceivedId]:
+        """Messages received before then, as sender and ID; so many as are forgotten together."""
+        asked = select(RECEIVED.c.sender_id, RECEIVED.c.message_id).where(RECEIVED.c.at < as_text(before))
+        return [(row.sender_id, row.message_id) for row in self._connection.execute(asked.limit(_AT_ONCE))]
+
+    def forget_received(self, received: Collection[ReceivedId]) -> None:
+        """Know these no more: the same again would be taken for new."""
+        for sender_id, message_id in received:
+            self._connection.execute(
+                delete(RECEIVED).where(RECEIVED.c.sender_id == sender_id, RECEIVED.c.message_id == message_id)
             )
 
     def doubt_deliveries(self) -> list[str]:

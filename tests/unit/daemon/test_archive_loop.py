@@ -96,3 +96,17 @@ def test_a_disk_that_does_not_take_an_archive_is_told_and_costs_nothing(
     assert told.events[0].startswith("nothing can be archived: ")
     assert bench.files(bench.source.accepted) == before
     bridge.store.close()
+
+
+def test_the_same_look_forgets_what_was_received_long_ago(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bridge, told = bench.restart(), Told()
+    now = bridge.now()
+    with bridge.store.transaction() as tx:
+        assert tx.is_new_message("press", "1", now)
+    monkeypatch.setattr(clock, "now", lambda: now + timedelta(days=500))
+    loop_of(bench, bridge, told).look()
+    with bridge.store.transaction() as tx:
+        assert tx.is_new_message("press", "1", now)
+    bridge.store.close()

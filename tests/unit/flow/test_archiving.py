@@ -18,11 +18,12 @@ from ticketbridge.demo.orders import artwork
 from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
-from ticketbridge.flow.keep.archiving import archive_month, months_to_archive
+from ticketbridge.flow.keep.archiving import archive_month, forget_received, months_to_archive
 from ticketbridge.model.event import BRIDGE
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.spool import archives, durable
 from ticketbridge.spool.archives import prove_archive
+from ticketbridge.store.store import open_view
 
 KEPT = "keeping: {tickets_days: 30, artwork_days: 30, press_files_days: 30, returned_days: 30, messages_days: 30}\n"
 
@@ -255,3 +256,41 @@ def _set_order(bench: Bench, order: object) -> None:
     store.execute("UPDATE job SET job_order = ?", (json.dumps(order),))
     store.commit()
     store.close()
+
+
+def test_what_was_received_long_ago_is_forgotten_in_groups_and_what_is_young_stays(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ticketbridge.store.keeping._AT_ONCE", 2)
+    bridge = bench.restart()
+    now = bridge.now()
+    with bridge.store.transaction() as tx:
+        for number in range(5):
+            tx.is_new_message("press", str(number), now)
+        tx.is_new_message("press", "young", now + timedelta(days=800))
+    view = open_view(bridge.places.database)
+    groups: list[int] = []
+
+    def commit(work: Callable[[Bridge], None]) -> None:
+        groups.append(1)
+        work(bridge)
+
+    assert forget_received(bridge, view, now + timedelta(days=399), commit) == 0
+    assert forget_received(bridge, view, now + timedelta(days=900), commit) == 5
+    assert len(groups) == 3
+    assert forget_received(bridge, view, now + timedelta(days=900), commit) == 0
+    with bridge.store.transaction() as tx:
+        assert not tx.is_new_message("press", "young", now)
+    view.close()
+
+
+def test_where_the_shop_says_nothing_received_is_forgotten_nothing_is(bench: Bench) -> None:
+    bench.set_shop("messages_days: 30", "messages_days: 30, received_days: null")
+    bridge = bench.restart()
+    with bridge.store.transaction() as tx:
+        tx.is_new_message("press", "1", bridge.now())
+    view = open_view(bridge.places.database)
+    assert (
+        forget_received(bridge, view, bridge.now() + timedelta(days=99_999), lambda work: work(bridge)) == 0
+    )
+    view.close()

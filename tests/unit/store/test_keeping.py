@@ -133,3 +133,20 @@ def test_only_sent_messages_of_that_age_are_shown_and_forgotten(store: Store) ->
 def test_a_whole_database_has_nothing_to_complain_about(store: Store) -> None:
     with store.transaction() as tx:
         assert tx.complaints_of_the_database() == []
+
+
+def test_ids_of_received_messages_are_forgotten_by_their_age_and_taken_for_new_after_that(
+    store: Store,
+) -> None:
+    later = NOW + timedelta(days=40)
+    with store.transaction() as tx:
+        assert tx.is_new_message("press", "old", NOW)
+        assert tx.is_new_message("press", "young", later)
+    with store.transaction() as tx:
+        old = tx.received_before(later)
+        tx.forget_received(old)
+    assert old == [("press", "old")]
+    with store.transaction() as tx:
+        assert tx.received_before(later) == []
+        assert not tx.is_new_message("press", "young", later)
+        assert tx.is_new_message("press", "old", later)

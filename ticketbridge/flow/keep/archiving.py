@@ -5,9 +5,10 @@ crash between the first two leaves the files where they are, and a copy too many
 them where the store no longer looks, and the next look takes them away.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -15,12 +16,13 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, NOTE_ENDING, REFUSED, REPEATED
 from ticketbridge.model.keeping import Kind, month_of
 from ticketbridge.model.share import REQUESTS
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.archives import ToArchive, write_archive
 from ticketbridge.spool.backups import files_below
 from ticketbridge.spool.places import CLAIM_SEPARATOR, SourcePlaces, claim_of
-from ticketbridge.store.keeping import ARCHIVED, KnownFile
+from ticketbridge.store.keeping import ARCHIVED, KnownFile, ReceivedId
 from ticketbridge.store.records import Message
+from ticketbridge.store.store import Store
 from ticketbridge.store.transaction import Transaction
 
 KINDS: Final = {ACCEPTED: Kind.TICKETS, REPEATED: Kind.TICKETS, REFUSED: Kind.TICKETS, ARTWORK: Kind.ARTWORK}
@@ -89,6 +91,34 @@ def archive_month(
     return archive
 
 
+def forget_received(
+    bridge: Bridge, view: Store, now: datetime, commit: Callable[[Callable[[Bridge], None]], None]
+) -> int:
+    """Forget the IDs of messages that were received too long ago to come again. Returns how many.
+
+    Args:
+        bridge: The bridge.
+        view: A read-only view of its store: what is old is looked for beside the work.
+        now: Now.
+        commit: Has something done by the one who moves jobs.
+    """
+    before = bridge.shop.settings.keeping.forgotten_before(now)
+    count = 0
+    while before is not None and bridge.share.has(REQUESTS):
+        with view.transaction() as tx:
+            old = tx.received_before(before)
+        if not old:
+            break
+        commit(partial(_forget, received=old))
+        count += len(old)
+    return count
+
+
+def _forget(bridge: Bridge, received: Sequence[ReceivedId]) -> None:
+    with bridge.store.transaction() as tx:
+        tx.forget_received(received)
+
+
 class _Looking:
     """One look through the folders."""
 
@@ -138,7 +168,7 @@ class _Looking:
                 self._put(kind, file.source, until and max(until, file.at), path, claim_id)
             elif place == ARTWORK and file is None and path.parent != source.artwork:
                 packed = self._tx.artwork_needed() if packed is None else packed
-                until = packed.get(str(path.resolve()), modified)
+                until = packed.get(str(gates.ask(path, path.resolve)), modified)
                 self._put(kind, source.folder.name, until and max(until, modified), path)
 
     def _by_time(self, folder: Path, kind: Kind, whose: str) -> None:
@@ -164,7 +194,7 @@ class _Looking:
         note = path.with_name(f"{path.name}{NOTE_ENDING}")
         if claim_id is not None:
             month.claims[name] = claim_id
-            if note.is_file():
+            if gates.ask(note, note.is_file):
                 month.things[self._inside(note)] = ToArchive(self._inside(note), note)
                 month.claims[self._inside(note)] = claim_id
 
@@ -179,12 +209,17 @@ class _Looking:
         return self._months.setdefault(name, Month(name))
 
 
-def _old_files(folder: Path) -> Iterator[tuple[Path, datetime]]:
+def _old_files(folder: Path) -> list[tuple[Path, datetime]]:
     """Files below a folder with the time of their last change; none where its share is away."""
     try:
-        durable.require_ready(folder)
-        for path in files_below(folder):
-            if path.is_file() and not path.name.startswith("."):
-                yield path, datetime.fromtimestamp(path.stat().st_mtime, UTC)
-    except (FileNotFoundError, durable.PlaceNotReady):
-        return
+        return gates.ask(folder, lambda: list(_with_times(folder)))
+    except (FileNotFoundError, durable.PlaceNotReady, gates.ShareHangs):
+        return []
+
+
+def _with_times(folder: Path) -> Iterator[tuple[Path, datetime]]:
+    durable.require_ready(folder)
+    for path in files_below(folder):
+        gates.still_going()
+        if path.is_file() and not path.name.startswith("."):
+            yield path, datetime.fromtimestamp(path.stat().st_mtime, UTC)
