@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -59,10 +60,14 @@ class Exchange:
     received: Received
     threads: Executor
     questions: list[Question] = field(default_factory=list)
+    _laid: bool = False
+    """Whether a ticket of it may lie among the claimed files: then its package stays with it."""
 
     async def answered(self) -> bytes | None:
         """The JMF with a Response to each message; None where nothing in it wants one."""
         responses = [await self._answer_to(message) for message in self._messages()]
+        if not self._laid:
+            await self._in_thread(self._discard)
         responses += await self._what_a_press_said()
         if not responses:
             return None
@@ -155,12 +160,19 @@ class Exchange:
             bridge = self.desk.bridge
             limits = bridge.shop.settings.limits
             ticket = find_ticket(offered.url, self.sender, self.received, bridge.places.folder, limits)
+            self.desk.require_room()
+            self._laid = True
             return self.desk.hand_in(source_id, offered.file_name, ticket, offered.submission)
 
         waiting = await self._in_thread(hand_in)
         async with asyncio.timeout(self.desk.settings.limits.answer_s):
             submitted: Submitted = await asyncio.wrap_future(waiting)
         return await self._in_thread(lambda: self._outcome(message, submitted))
+
+    def _discard(self) -> None:
+        """Nothing came of it, so nobody will ask for its files. What cannot be taken away now is swept later."""
+        with suppress(OSError):
+            self.received.discard()
 
     def _outcome(self, message: Message, submitted: Submitted) -> Element:
         """The answer to a submission: its entry, or why there is none."""
