@@ -294,16 +294,21 @@ def held_threads() -> set[str]:
 
 
 def _gates() -> dict[str, Gate]:
-    return {gate.share: gate for gate in (*_guarded.values(), _elsewhere)}
+    return {gate.share: gate for gate in (*tuple(_guarded.values()), _elsewhere)}
 
 
 def _gate_of(path: Path) -> Gate | None:
-    """The gate of the nearest guarded folder above; by its name alone, as a look would touch it."""
+    """The gate of the nearest guarded folder above; by its name alone, as a look would touch it.
+
+    The table is copied in one step, because a link of a share that hung at the start may be added at any time.
+    """
     if not _guarded:
         return None
     name = str(path)
     below = [
-        folder for folder in _guarded if name.startswith(folder) and name[len(folder) :][:1] in ("", "/")
+        folder
+        for folder in tuple(_guarded)
+        if name.startswith(folder) and name[len(folder) :][:1] in ("", "/")
     ]
     return _guarded[max(below, key=len)] if below else None
 
