@@ -27,10 +27,11 @@ class Server:
         self._address = make_url(address).set(drivername="postgresql+psycopg")
         self._engine = create_engine(self._address, isolation_level="AUTOCOMMIT")
 
-    def new_database(self) -> str:
-        """The address of an empty database."""
+    def new_database(self, like: str | None = None) -> str:
+        """The address of an empty database, or of one with everything that another has in it."""
         name = f"ticketbridge_{os.getpid()}_{next(_NUMBERS)}"
-        self.do(f"CREATE DATABASE {name}")
+        copied = "" if like is None else f" TEMPLATE {make_url(like).database}"
+        self.do(f"CREATE DATABASE {name}{copied}")
         address = self._address.set(drivername="postgresql", database=name)
         return address.render_as_string(hide_password=False).replace(":@", "@")
 

@@ -112,14 +112,24 @@ class Running:
         """From start to ready."""
 
     def processor_s(self) -> float:
-        """Processor time of all its threads so far, ours and the kernel's (proc(5): utime, stime)."""
-        fields = Path(f"/proc/{self._process.pid}/stat").read_text().rpartition(")")[2].split()
-        return (int(fields[11]) + int(fields[12])) / TICKS_A_SECOND
+        """Processor time so far of all its threads and of its child processes, ours and the kernel's.
+
+        By proc(5): utime and stime, and cutime and cstime of children that have ended.
+        """
+        fields = [Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split() for pid in self._family()]
+        return sum(int(ticks) for one in fields for ticks in one[11:15]) / TICKS_A_SECOND
 
     def peak_mib(self) -> float:
-        """The most memory that it ever had resident."""
-        status = Path(f"/proc/{self._process.pid}/status").read_text()
-        return int(status.partition("VmHWM:")[2].split()[0]) / 1024
+        """The most memory that it ever had resident, with that of its child processes now."""
+        status = [Path(f"/proc/{pid}/status").read_text() for pid in self._family()]
+        return sum(int(one.partition("VmHWM:")[2].split()[0]) for one in status) / 1024
+
+    def _family(self) -> list[int]:
+        found = [self._process.pid]
+        for pid in found:
+            for children in Path(f"/proc/{pid}/task").glob("*/children"):
+                found += [int(child) for child in children.read_text().split()]
+        return found
 
     def last_words(self) -> str:
         """The end of its output, for the message when it failed."""

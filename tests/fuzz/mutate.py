@@ -1,98 +1,48 @@
-"""Documents of ours, spoiled: bytes, words, elements. The same number gives the same document everywhere."""
+"""Documents of ours, spoiled: bytes, words, elements, values. The same number gives the same document everywhere."""
 
 import random
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from typing import Final
 
 from lxml import etree
 
-from tests.unit.daemon.http.office import command, jmf, query, submit
-from tests.unit.flow.bench import COUNTER_HEADINGS, counter_line
-from tests.unit.jdf.tickets import GOLDEN, GOLDEN_PROCESS, MESSAGE, ORDER, PROCESS
-from ticketbridge.demo.orders import ORDERS, ticket
+from tests.fuzz.documents import SEEDS, SHARES, Document
+from tests.fuzz.mutate_packed import in_part, in_pdf_object, in_workbook
+from tests.fuzz.mutate_text import AWKWARD, cut_off, in_bytes, in_cells, in_values, in_words
 
-Document = tuple[str, bytes]
-"""The ending of its name, and its content."""
-
-QUEUE_FILTER: Final = '<QueueFilter QueueEntryDetails="Full" MaxEntries="3"/>'
-SEEDS: Final[tuple[Document, ...]] = (
-    *(
-        (".jdf", path.read_bytes())
-        for folder in (GOLDEN, GOLDEN_PROCESS)
-        for path in sorted(folder.glob("*.jdf"))
-    ),
-    *((".jdf", ticket(order)) for order in ORDERS if order.raw is None),
-    (".jdf", ORDER.encode()),
-    (".jdf", PROCESS.encode()),
-    (".jmf", MESSAGE.encode()),
-    (".jmf", jmf(submit(), query("QueueStatus", QUEUE_FILTER), query("KnownDevices", message_id="q2"))),
-    (".jmf", jmf(command("RemoveQueueEntry", '<QueueEntryDef QueueEntryID="Q000001"/>'))),
-    (".csv", "\n".join([COUNTER_HEADINGS, counter_line("HC-1"), counter_line("HC-2", pieces="3")]).encode()),
-)
-AWKWARD: Final = (
-    "", " ", "0", "-0", "-1", "1e309", "NaN", "INF", "-INF", "9" * 400, "1,5", "1 000", "0x10", "1e-320", "0.1.2",
-    "\u0663", "true", "2026-02-31T00:00:00Z", "0000-01-01T00:00:00Z", "9999-12-31T23:59:59+14:00", "24:00", "\ud7ff",
-    "../../x", "file:///dev/zero", "cid:x", "http://[", "%00", "%", "a" * 5000, "=1+1", "]]>", "&#0;", "&lt;", "{0}",
-    "{missing}", "%s", "'\"", "\u202e", "\U0001f600", "n1", "li", "x ~ y", "1 ~ 0", "0 ~ -1", "1 2 3 4 5 6 7",
-)  # fmt: skip
-WORD: Final = re.compile(rb'(?<=")[^"<>]{0,200}(?=")|[\w.+-]+')
+Way = Callable[[random.Random, bytes], bytes]
 
 
 def case(number: int, seed: int) -> Document:
     """The document of this number."""
     chance = random.Random(f"{seed}/{number}")
-    ending, data = chance.choice(SEEDS)
+    name = some_name(chance)
+    return spoiled(chance, Document(name, chance.choice(SEEDS[name])), SEEDS[name])
+
+
+def some_name(chance: random.Random, names: Sequence[str] = tuple(SHARES)) -> str:
+    """One of the ways in, by their shares."""
+    return chance.choices(names, [SHARES[name] for name in names])[0]
+
+
+def spoiled(chance: random.Random, document: Document, others: Sequence[bytes]) -> Document:
+    """The document spoiled once or a few times; pieces of others may get into it."""
+    data = document.data
     for _ in range(chance.choice((1, 1, 1, 2, 3, 8))):
-        data = chance.choice(WAYS)(chance, data)
-    return ending, data
+        way = chance.choice(WAYS[document.ending])
+        data = _spliced(chance, data, chance.choice(others)) if way is None else way(chance, data)
+    return Document(document.name, data)
 
 
-def _bytes(chance: random.Random, data: bytes) -> bytes:
-    at = chance.randrange(len(data) + 1)
-    length = chance.choice((0, 1, 1, 2, 4, 50, 500))
-    fresh = (
-        chance.randbytes(chance.choice((0, 1, 2, 4))),
-        data[at : at + length] * 2,
-        chance.choice(
-            (
-                b"\0",
-                b"<",
-                b">",
-                b"&",
-                b'"',
-                b"\xff\xfe",
-                b"\xef\xbb\xbf",
-                b"<!DOCTYPE a>",
-                b"<![CDATA[",
-                b"-->",
-            )
-        ),
-    )
-    return data[:at] + chance.choice(fresh) + data[at + length :]
-
-
-def _cut(chance: random.Random, data: bytes) -> bytes:
-    return data[: chance.randrange(len(data) + 1)]
-
-
-def _word(chance: random.Random, data: bytes) -> bytes:
-    words = list(WORD.finditer(data))
-    if not words:
-        return data
-    old = chance.choice(words)
-    new = chance.choice((chance.choice(AWKWARD).encode(), chance.choice(words)[0]))
-    return data[: old.start()] + new + data[old.end() :]
-
-
-def _spliced(chance: random.Random, data: bytes) -> bytes:
-    other = chance.choice(SEEDS)[1]
+def _spliced(chance: random.Random, data: bytes, other: bytes) -> bytes:
     at, there = chance.randrange(len(data) + 1), chance.randrange(len(other) + 1)
     return data[:at] + other[there : there + chance.choice((10, 100, 1000))] + data[at:]
 
 
-def _elements(chance: random.Random, data: bytes) -> bytes:
+def in_elements(chance: random.Random, data: bytes) -> bytes:
+    """One element doubled, moved, dropped, renamed, nested, or with another attribute."""
     try:
         root = etree.fromstring(data)
     except (etree.XMLSyntaxError, ValueError):
@@ -138,6 +88,31 @@ def _nest(chance: random.Random, one: etree._Element, _two: etree._Element) -> N
 ON_ELEMENTS: Final[Sequence[Callable[[random.Random, etree._Element, etree._Element], None]]] = (
     _double, _move, _drop, _rename, _nest, *[_attribute] * 5,
 )  # fmt: skip
-WAYS: Final[Sequence[Callable[[random.Random, bytes], bytes]]] = (
-    _bytes, _cut, _spliced, _word, _word, *[_elements] * 9,
-)  # fmt: skip
+_TEXT: Final[Sequence[Way | None]] = (in_bytes, cut_off, None, in_words, in_words)
+_XML: Final[Sequence[Way | None]] = (*_TEXT, *[in_elements] * 9)
+
+
+def _in_xml(chance: random.Random, data: bytes) -> bytes:
+    """For XML inside something else."""
+    return chance.choice((in_bytes, in_words, in_words, *[in_elements] * 4))(chance, data)
+
+
+def _in_workbook(chance: random.Random, data: bytes) -> bytes:
+    return in_workbook(chance, data, _in_xml)
+
+
+def _in_part(chance: random.Random, data: bytes) -> bytes:
+    return in_part(chance, data, _in_xml)
+
+
+WAYS: Final[Mapping[str, Sequence[Way | None]]] = {
+    ".jdf": _XML,
+    ".jmf": _XML,
+    ".xml": _XML,
+    ".json": (*_TEXT, *[in_values] * 9),
+    ".csv": (*_TEXT, in_words, *[in_cells] * 6),
+    ".xlsx": (in_bytes, cut_off, *[_in_workbook] * 8),
+    ".mime": (*_TEXT, *[_in_part] * 8),
+    ".pdf": (*_TEXT, *[in_pdf_object] * 8),
+}
+"""How documents of an ending are spoiled; None puts a piece of another document in."""

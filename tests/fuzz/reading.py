@@ -1,89 +1,123 @@
-"""The way that a file takes through the bridge until it is decided, and what is said about it, without a store."""
+"""The way that a document takes through the bridge until it is decided or answered, and what is said about it.
+
+The functions are those that the bridge calls. What the bridge has done in a child process is done here at once, as
+this is a child process already: mappings read (``extract.apart``), PDFs looked at.
+"""
 
 import hashlib
-import re
+import pickle
+from collections.abc import Callable
 from pathlib import Path
-from urllib.parse import unquote
+from typing import Any
+from unittest.mock import patch
 
-from tests.fuzz.mutate import SEEDS, Document
-from tests.unit.flow.bench import BANNER, Bench
+from tests.fuzz.documents import Document
+from tests.fuzz.made_shop import made_shop
+from tests.fuzz.speaking import Speaking
 from tests.unit.made import NOW
+from ticketbridge.accept import pdf_facts
 from ticketbridge.accept.read import Content, Setting, read
-from ticketbridge.answer.commands import entry_command
-from ticketbridge.answer.messages import messages_of
-from ticketbridge.demo.orders import artwork
+from ticketbridge.accept.readers import choose
 from ticketbridge.flow.bridge import read_world
 from ticketbridge.flow.deciding import decide
 from ticketbridge.flow.moving_out import explanation
-from ticketbridge.hand_over.follow import read_answers, read_signals
-from ticketbridge.jdf.check import check
-from ticketbridge.jdf.safe_xml import XmlRefused, parse
+from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import as_bytes
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.finding import Finding
 from ticketbridge.report.compose import refused
 from ticketbridge.report.return_ticket import mark_refused
 
-ARTWORK = re.compile(rb'(?<=[";])(?:[\w%-]+/)*[\w%-]+\.pdf')
-"""Of the documents that are spoiled, as they name it: relative to where they are dropped."""
+
+class Unsaid(Exception):
+    """A document was neither taken nor refused with a finding."""
+
+
+class AtOnce:
+    """In place of the child process: a call goes there and its answer comes back as bytes all the same."""
+
+    def call(self, _limit_s: float, function: Callable[..., Any], *args: Any) -> Any:
+        return pickle.loads(pickle.dumps(function(*args)))
 
 
 class Reader:
     """A shop to read for."""
 
     def __init__(self, folder: Path) -> None:
-        bench = Bench(folder)
-        for places in (bench.source, bench.counter):
-            for url in ARTWORK.findall(b"".join(data for _, data in SEEDS)):
-                file = places.drop / unquote(url.decode())
-                file.parent.mkdir(parents=True, exist_ok=True)
-                file.write_bytes(artwork(BANNER))
+        bench = made_shop(folder)
         bridge = bench.start()
         self.shop = bridge.shop
         with bridge.store.transaction() as tx:
-            self.world = read_world(bridge, tx)
-        self.drop = bench.source.drop
+            self._states = read_world(bridge, tx).states
         bridge.store.close()
+        self._sources = {one.id: one for one in self.shop.settings.sources}
+        self._drops = {name: folder / source.folder / "drop" for name, source in self._sources.items()}
+        self._speaking = Speaking(
+            bench, lambda data: self._orders("mis", "t.jdf", Content(data, _hash(data)))
+        )
+        self._pdf = folder / "looked-at.pdf"
 
-    def read(self, document: Document) -> None:
-        """Read it as far as it goes. Whatever it is, findings are the answer, and never an exception."""
-        ending, data = document
-        if ending == ".jmf":
-            self._message(data)
-        else:
-            self._orders(data, f"fuzz{ending}", "counter" if ending == ".csv" else "mis")
+    def read(self, document: Document) -> str:
+        """Read it as far as it goes. Whatever it is, orders, answers or findings come of it, and no exception.
 
-    def _orders(self, data: bytes, file: str, source_id: str) -> None:
-        source = next(one for one in self.shop.settings.sources if one.id == source_id)
+        Returns ``refused`` or ``taken``; of messages the answers tell.
+        """
+        findings: tuple[Finding, ...] = ()
+        with patch.object(choose, "APART", AtOnce()):
+            match document.ending:
+                case ".jmf":
+                    self._speaking.read_message(document.data)
+                case ".mime":
+                    self._speaking.post(document.data)
+                case ".jdf" if document.source == "press":
+                    self._speaking.take_from_press(document.data)
+                case ".pdf":
+                    findings = self._orders(
+                        document.source, "HL-7_3x_Fair banner.pdf", self._pages(document.data)
+                    )
+                case ending:
+                    content = Content(document.data, _hash(document.data))
+                    findings = self._orders(document.source, f"fuzz{ending}", content)
+        return "refused" if refuses(findings) else "taken"
+
+    def _pages(self, data: bytes) -> Content:
+        self._pdf.write_bytes(data)
+        try:
+            facts: pdf_facts.PdfFacts | pdf_facts.PdfUnfit = pdf_facts.look(self._pdf)
+        except pdf_facts.PdfUnfit as unfit:
+            facts = unfit
+        return Content(b"", _hash(data), facts, len(data), 0)
+
+    def _orders(self, source_id: str, file: str, content: Content) -> tuple[Finding, ...]:
+        source, drop = self._sources[source_id], self._drops[source_id]
         mapping = self.shop.mappings[source.mapping]
-        setting = Setting(self.shop.settings, source, mapping, self.drop, [self.drop.resolve()], NOW)
-        for found in read(Content(data, hashlib.sha256(data).hexdigest()), file, self.drop / file, setting):
-            decided = decide(
-                found, file=file, shop=self.shop, source=source, states=self.world.states, now=NOW
-            )
-            _say(file, (*decided.findings, *decided.left_out))
-            if decided.refused and file.endswith(".jdf") and found.ticket is not None:
-                root = parse(data, self.shop.settings.limits, file)
+        roots = [drop.resolve(), drop.parent.resolve() / "artwork"]
+        setting = Setting(self.shop.settings, source, mapping, drop, roots, NOW)
+        orders = read(content, file, drop / file, setting)
+        if not orders:
+            raise Unsaid
+        said: list[Finding] = []
+        for found in orders:
+            if found.ticket is None and not refuses(found.findings):
+                raise Unsaid(found.findings)
+            decided = decide(found, file=file, shop=self.shop, source=source, states=self._states, now=NOW)
+            if not decided.refused and (decided.order is None or None in decided.chosen):
+                raise Unsaid(decided.findings)
+            said += (*decided.findings, *decided.left_out)
+            if decided.refused and source_id == "mis" and found.ticket is not None and file.endswith(".jdf"):
+                root = parse(content.data, self.shop.settings.limits, file)
                 mark_refused(root, {"1": "It was refused."}, NOW, "fuzz")
                 as_bytes(root)
+        _say(file, tuple(said))
+        return tuple(said)
 
-    def _message(self, data: bytes) -> None:
-        file = "fuzz.jmf"
-        try:
-            root = parse(data, self.shop.settings.limits, file)
-        except XmlRefused as refusal:
-            _say(file, refusal.findings)
-            return
-        findings = tuple(check(root, file))
-        _say(file, findings)
-        if not refuses(findings):
-            for message in messages_of(root):
-                entry_command(message)
-            read_signals(root, "HL-P1-A")
-            read_answers(root, "HL-P1-A")
+
+def _hash(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 def _say(file: str, findings: tuple[Finding, ...]) -> None:
+    """A code that no table has breaks here."""
     explanation(file, "refused", findings)
     if refuses(findings):
         as_bytes(refused(file, findings, "HL-1", NOW))

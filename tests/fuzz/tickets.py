@@ -1,4 +1,4 @@
-"""Spoiled tickets and messages through the real reading, in a child of little memory: crashes, hangs, growth.
+"""Spoiled tickets, orders, messages and packages through the real reading, blindly, each by its number alone.
 
     python -m tests.fuzz.tickets --count 200000 --seed 7
 
@@ -6,103 +6,79 @@ What finds a fault is written to ``tests/fuzz/corpus`` under its number, to be r
 """
 
 import argparse
-import mmap
-import os
-import resource
-import signal
 import sys
 import tempfile
-import traceback
 from collections.abc import Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Protocol
+from typing import Final, Protocol
 
-from tests.fuzz.mutate import Document, case
+from tests.fuzz.documents import Document
+from tests.fuzz.mutate import case
 from tests.fuzz.reading import Reader
+from tests.fuzz.watching import Fault, Ledger, Trial, faults
 
-CORPUS = Path(__file__).parent / "corpus"
-MEMORY_BYTES = 1 << 30
-HANG_S = 2.0
-"""Processor time of one document. Of a busy machine's clock it may be more."""
-GROWTH_BYTES = 64 << 20
-WARM_UP = 500
-"""Documents until caches are as full as they get."""
-
-
-@dataclass(frozen=True)
-class Fault:
-    """A document that broke something."""
-
-    number: int
-    what: str
+CORPUS: Final = Path(__file__).parent / "corpus"
+IN_MEMORY: Final = Path("/dev/shm")
 
 
 class Reads(Protocol):
-    """What is tried: it reads a document, and raises only where it is at fault."""
+    """Something that reads documents, and raises only where it is at fault."""
 
     def read(self, document: Document) -> None: ...
 
 
-def faults(reader: Reads, count: int, seed: int, first: int = 0) -> Iterator[Fault]:
-    """Read so many documents; a child that ends is followed by another behind the document that ended it."""
-    with mmap.mmap(-1, 8) as at:
-        end = first + count
-        while first < end:
-            fault = _child(reader, range(first, end), seed, at)
-            if fault is not None:
-                yield fault
-            first = int.from_bytes(at[:8]) + 1
+class Blind:
+    """Each document is a sound one, spoiled."""
+
+    hang_s = 2.0
+
+    def __init__(self, reader: Reads, seed: int) -> None:
+        self._reader = reader
+        self._seed = seed
+
+    def document(self, number: int) -> Document:
+        return case(number, self._seed)
+
+    def read(self, document: Document) -> None:
+        self._reader.read(document)
+
+    def learn(self, news: object) -> None:
+        """Nothing is learned from one for the next."""
 
 
-def _child(reader: Reads, numbers: range, seed: int, at: mmap.mmap) -> Fault | None:
-    """Read these in a child until one breaks it; None where none did."""
-    hear, tell = os.pipe()
-    pid = os.fork()
-    if pid == 0:
-        os.close(hear)
-        _limit()
-        try:
-            _read_all(reader, numbers, seed, at)
-        except BaseException:
-            os.write(tell, traceback.format_exc()[-4000:].encode())
-            os._exit(1)
-        os._exit(0)
-    os.close(tell)
-    with os.fdopen(hear, "rb") as said:
-        text = said.read().decode()
-    _, status = os.waitpid(pid, 0)
-    if status == 0:
-        return None
-    if os.WIFSIGNALED(status):
-        ended_by = signal.Signals(os.WTERMSIG(status)).name
-        text = f"more than {HANG_S} s" if ended_by == "SIGPROF" else f"ended by {ended_by}"
-    return Fault(int.from_bytes(at[:8]), text)
+@contextmanager
+def a_reader() -> Iterator[Reader]:
+    """A shop in memory, where there is room for one: what is synced there costs nothing."""
+    with tempfile.TemporaryDirectory(dir=IN_MEMORY if IN_MEMORY.is_dir() else None) as folder:
+        yield Reader(Path(folder) / "shop")
 
 
-def _limit() -> None:
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    signal.signal(signal.SIGPROF, signal.SIG_DFL)  # by the kernel, also in the middle of a library's loop
+def keep(fault: Fault, seed: int) -> Path:
+    """The document in the corpus."""
+    file = CORPUS / f"{seed}-{fault.number}.{fault.document.name}"
+    file.write_bytes(fault.document.data)
+    return file
 
 
-def _read_all(reader: Reads, numbers: range, seed: int, at: mmap.mmap) -> None:
-    resident = 0
-    for number in numbers:
-        at[:8] = number.to_bytes(8)
-        document = case(number, seed)
-        signal.setitimer(signal.ITIMER_PROF, HANG_S)
-        reader.read(document)
-        signal.setitimer(signal.ITIMER_PROF, 0)
-        if number == numbers[0] + WARM_UP:
-            resident = _resident_bytes()
-        elif resident and number % 1000 == 0 and _resident_bytes() > resident + GROWTH_BYTES:
-            grown_mib = (_resident_bytes() - resident) >> 20
-            raise MemoryError(f"{grown_mib} MiB more than after {WARM_UP} documents")
+def kept(file: Path) -> Document:
+    """A document of the corpus."""
+    return Document(file.name.partition(".")[2], file.read_bytes())
 
 
-def _resident_bytes() -> int:
-    return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
+def run(trial: Trial, seed: int, count: int | None, first: int = 0, minutes: float | None = None) -> None:
+    """Run to the end, telling of each fault; leaves the program with 1 where there was one."""
+    ledger, found = Ledger(), 0
+    for fault in faults(trial, ledger, count, first, minutes):
+        found += 1
+        print(f"{keep(fault, seed).name}: {fault.what}\n", flush=True)
+    read = ledger.at + 1 - first
+    print(
+        f"{read} documents, {found} faults; slowest: number {ledger.slowest} with {ledger.slowest_s:.3f} s of processor "
+        f"time; memory grown by {ledger.grown_bytes / 2**20:.1f} MiB since the first thousand"
+    )
+    if found:
+        sys.exit(1)
 
 
 def main() -> None:
@@ -111,16 +87,8 @@ def main() -> None:
     words.add_argument("--seed", type=int, default=7)
     words.add_argument("--first", type=int, default=0, help="the first number, to go on from there")
     asked = words.parse_args()
-    found = 0
-    with tempfile.TemporaryDirectory() as folder:
-        for fault in faults(Reader(Path(folder) / "shop"), asked.count, asked.seed, asked.first):
-            found += 1
-            ending, data = case(fault.number, asked.seed)
-            file = CORPUS / f"{asked.seed}-{fault.number}{ending}"
-            file.write_bytes(data)
-            print(f"{file.name}: {fault.what}\n", flush=True)
-    print(f"{asked.count} documents, {found} faults")
-    sys.exit(1 if found else 0)
+    with a_reader() as reader:
+        run(Blind(reader, asked.seed), asked.seed, asked.count, asked.first)
 
 
 if __name__ == "__main__":

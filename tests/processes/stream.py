@@ -1,6 +1,7 @@
 """A shop under a stream of tickets: bridges, presses and a subscriber as programs that may be killed and paused."""
 
 import contextlib
+import itertools
 import random
 import re
 import signal
@@ -21,6 +22,8 @@ from ticketbridge.config.sample import copy_sample_shop
 from ticketbridge.demo.orders import BANNER, DemoOrder, artwork, ticket
 
 QUIET_S = 5
+ELSEWHERE_S = 3
+"""So long an answer is waited for where another bridge can be asked."""
 SINK = Path(__file__).with_name("signal_sink.py")
 FASTER = "100"
 """How many times faster than real ones the presses print: about half a second a ticket, so that kills find them at work."""
@@ -48,12 +51,15 @@ class House:
     sink: Program
     bridges: list[Program]
     presses: list[Program]
-    port: int | None = None
+    ports: list[int] = field(default_factory=list)
+    """Where the bridges listen."""
     dropped: list[DemoOrder] = field(default_factory=list)
     submitted: dict[str, str] = field(default_factory=dict)
     """Queue entries by JobID, as they were answered."""
     unanswered: int = 0
     """How often a submission had to be made again."""
+    elsewhere: int = 0
+    """How often it was another bridge that answered."""
 
     @property
     def shop(self) -> Path:
@@ -79,12 +85,16 @@ class House:
         (drop / f".{order.file_name}").rename(drop / order.file_name)
 
     def submit(self, order: DemoOrder) -> None:
-        """Again and again until the answer is yes, as an MIS does."""
+        """Again and again, at one bridge after the other, until the answer is yes, as an MIS does."""
         body, kind = submission(order, submit(f"m-{order.job_id}", ReturnJMF=self.url_of("returns")))
-        wait_until(lambda: self._answered(order.job_id, body, kind), f"{order.job_id} is taken")
+        first = len(self.submitted) % len(self.ports)
+        ports = itertools.cycle(self.ports[first:] + self.ports[:first])
+        before = self.unanswered
+        wait_until(lambda: self._answered(order.job_id, body, kind, next(ports)), f"{order.job_id} is taken")
+        self.elsewhere += (self.unanswered - before) % len(self.ports) != 0
 
-    def _answered(self, job_id: str, body: bytes, kind: str) -> bool:
-        answer = self.post(body, kind)
+    def _answered(self, job_id: str, body: bytes, kind: str, port: int) -> bool:
+        answer = self.post(body, kind, port)
         if b'ReturnCode="0"' not in answer:
             assert answer == b"" or re.search(rb'ReturnCode="(10|11)"', answer), answer
             self.unanswered += 1
@@ -95,14 +105,14 @@ class House:
         self.submitted[job_id] = match[1].decode()
         return True
 
-    def post(self, body: bytes, kind: str = "application/vnd.cip4-jmf+xml") -> bytes:
-        """The bridge's answer; nothing where there was none."""
+    def post(self, body: bytes, kind: str = "application/vnd.cip4-jmf+xml", port: int | None = None) -> bytes:
+        """A bridge's answer; nothing where there was none."""
         try:
             answer = httpx2.post(
-                f"http://127.0.0.1:{self.port}/jmf",
+                f"http://127.0.0.1:{port or self.ports[0]}/jmf",
                 content=body,
                 headers={"Content-Type": kind},
-                timeout=30,
+                timeout=30 if len(self.ports) == 1 else ELSEWHERE_S,
                 trust_env=False,
             )
         except httpx2.TransportError:
@@ -113,9 +123,8 @@ class House:
         return f"http://127.0.0.1:{self.sink_port}/{path}"
 
     def listens(self) -> bool:
-        with socket.socket() as probe:
-            probe.settimeout(1)
-            return probe.connect_ex(("127.0.0.1", int(self.port or 0))) == 0
+        """Whether all of them do."""
+        return all(map(_listens, self.ports))
 
     def returned(self) -> int:
         return len(list(self.shop.glob("hotfolders/mis/returned/*.jdf")))
@@ -140,6 +149,12 @@ class House:
             still = f"{seen[0]} of {len(self.job_ids)} are back, and nothing moves"
             assert time.monotonic() - since_s < PATIENCE_S, still
             time.sleep(0.2)
+
+
+def _listens(port: int) -> bool:
+    with socket.socket() as probe:
+        probe.settimeout(1)
+        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def orders(prefix: str, count: int, chance: random.Random) -> Iterator[DemoOrder]:
@@ -175,7 +190,8 @@ def new_house(
         by_message: Whether the bridge listens to JMF, and speaks it with press 1.
         store: Address of a database.
     """
-    shop, sink_port, port, press_port = folder / "shop", free_port(), free_port(), free_port()
+    shop, sink_port, press_port = folder / "shop", free_port(), free_port()
+    ports = [free_port() for _ in bridges]
     copy_sample_shop(shop)
     change(
         shop / "presses.yaml",
@@ -184,7 +200,7 @@ def new_house(
         ("length_left_m: 30}", "length_left_m: 2000}"),
         ("ahead: 1", "ahead: 2"),
     )
-    listens = JMF.format(port=port, sink=f"http://127.0.0.1:{sink_port}") if by_message else ""
+    listens = JMF.format(port=ports[0], sink=f"http://127.0.0.1:{sink_port}") if by_message else ""
     change(
         shop / "shop.yaml",
         (
@@ -198,7 +214,7 @@ def new_house(
     (shop / "shop.yaml").write_text((shop / "shop.yaml").read_text() + listens)
     if by_message:
         link = (
-            f"{{url: 'http://127.0.0.1:{press_port}/jmf', answer_url: 'http://127.0.0.1:{port}/jmf', "
+            f"{{url: 'http://127.0.0.1:{press_port}/jmf', answer_url: 'http://127.0.0.1:{ports[0]}/jmf', "
             "poll_s: 1, patience_s: 2, settle_s: 0.5}"
         )
         change(shop / "presses.yaml", ("  - id: P1\n", f"  - id: P1\n    jmf: {link}\n"))
@@ -210,6 +226,8 @@ def new_house(
     make_folders(load_shop(shop))
     (shop / "hotfolders" / "mis" / "drop" / "art").mkdir()
     bridge, simulated = [sys.executable, "-m", "ticketbridge"], ["--stop-at-eof", "--clock-factor", FASTER]
+    run = ["run", "--shop", str(shop), "--stop-at-eof"]
+    at = [["--listen", f"127.0.0.1:{port}"] if by_message else [] for port in ports]
     presses = [
         Program(
             [*bridge, "press-sim", str(shop / "simulated-press" / name), *simulated],
@@ -224,11 +242,11 @@ def new_house(
             [sys.executable, str(SINK), str(sink_port), str(folder / "journal.jsonl")], folder / "sink.log"
         ),
         bridges=[
-            Program([*command, "run", "--shop", str(shop), "--stop-at-eof"], folder / f"bridge-{number}.log")
+            Program([*command, *run, *at[number]], folder / f"bridge-{number}.log")
             for number, command in enumerate(bridges)
         ],
         presses=presses,
-        port=port if by_message else None,
+        ports=ports if by_message else [],
     )
 
 

@@ -154,12 +154,17 @@ def submissions(submitted: dict[str, str], entries: dict[str, str], returns: Seq
 
 
 def lost_and_doubled(mis: Path, dropped: Sequence[str], submitted: dict[str, str]) -> list[str]:
-    """Every ticket was taken once; a submission that was made again may lie among the repeated besides."""
+    """Every ticket was taken once and none refused, all being good. What was submitted again may lie among the repeated."""
     taken = Counter(_job_id(path.read_bytes()) for path in mis.joinpath("accepted").glob("*.jdf"))
     wanted = {name.removesuffix(".jdf") for name in dropped} | set(submitted)
     found = [f"{job_id} was taken {taken[job_id]} times" for job_id in sorted(wanted) if taken[job_id] != 1]
+    refused = [path.name for path in mis.joinpath("refused").glob("*.jdf")]
     left = [path.name for place in ("claimed", "waiting") for path in mis.joinpath(place).glob("*.jdf")]
-    return found + [f"{name} was left lying" for name in left]
+    return [
+        *found,
+        *(f"{name} was refused" for name in refused),
+        *(f"{name} was left lying" for name in left),
+    ]
 
 
 def _said(body: bytes) -> list[bytes]:

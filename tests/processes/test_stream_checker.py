@@ -158,6 +158,10 @@ def lose_the_ticket(told: Told) -> None:
     (told.mis / "accepted" / f"c1~{JOB}.jdf").unlink()
 
 
+def refuse_besides(told: Told) -> None:
+    (told.mis / "refused" / f"c2~{JOB}.jdf").write_bytes(ticket(BANNER))
+
+
 def return_twice(told: Told) -> None:
     (told.mis / "returned" / "Q000002.jdf").write_bytes(ticket(BANNER))
 
@@ -177,6 +181,7 @@ def return_twice(told: Told) -> None:
         (print_what_nobody_ordered, "HL-0 was printed and never accepted"),
         (take_twice, f"{JOB} was taken 2 times"),
         (leave_a_claim, f"c1~{JOB}.jdf was left lying"),
+        (refuse_besides, f"c2~{JOB}.jdf was refused"),
         (lose_the_ticket, f"{JOB} was taken 0 times"),
         (return_twice, f"{JOB} was returned 2 times"),
     ],

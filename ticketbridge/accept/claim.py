@@ -16,8 +16,9 @@ MOST_ATTEMPTS = 3
 """A ticket found claimed and unfinished at so many starts has ended the process as often: it is set aside."""
 
 
-THIS_RUN: Final = secrets.token_hex(3)
-"""In every claim of this process: by it a bridge tells what it has in hand from what another has left behind."""
+THIS_RUN: Final = secrets.token_hex(4)
+"""In every claim of this process, and at the end of its name among several bridges: by it a bridge tells what is in
+hand, here or at another that lives, from what was left behind."""
 _COUNT: Final = itertools.count(1)
 
 

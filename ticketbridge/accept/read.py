@@ -12,6 +12,7 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.pdf_facts import PdfFacts, PdfUnfit, facts_of
 from ticketbridge.accept.readers.bare_pdf import ticket_of
 from ticketbridge.accept.readers.choose import read_orders
+from ticketbridge.jdf.schema_catalogue import schema
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Artwork
@@ -119,6 +120,18 @@ def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[
         content.data, file, setting.mapping, setting.settings.limits, setting.settings.time_zone
     )
     return tuple(_with_artwork(ticket, findings, file, setting) for ticket, findings in tickets)
+
+
+def read_several(
+    files: Sequence[tuple[Content, str, Path] | None], setting: Setting
+) -> list[tuple[TicketRead, ...]]:
+    """The same for several files of one source, each with its name and place; None has no orders."""
+    return [() if file is None else read(*file, setting) for file in files]
+
+
+def get_ready() -> None:
+    """Load what reading and checking tickets needs, which takes a third of a second, before the first one comes."""
+    schema("JDF")
 
 
 def _pdf(

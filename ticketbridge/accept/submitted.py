@@ -9,7 +9,7 @@ import json
 from pathlib import Path
 from typing import Final
 
-from ticketbridge.accept.claim import Claimed, split_attempts
+from ticketbridge.accept.claim import Claimed, run_of, split_attempts
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable
 
@@ -22,12 +22,17 @@ _MOST_BYTES: Final = 100_000
 
 def is_submitted(claim_id: str) -> bool:
     """Whether a message brought it, of either kind."""
-    return _run_of(claim_id).startswith((SUBMITTED, RESUBMITTED))
+    return run_of(claim_id).startswith((SUBMITTED, RESUBMITTED))
 
 
 def is_resubmitted(claim_id: str) -> bool:
     """Whether it takes the place of a ticket in the queue."""
-    return _run_of(claim_id).startswith(RESUBMITTED)
+    return run_of(claim_id).startswith(RESUBMITTED)
+
+
+def bridge_run_of(claim_id: str) -> str:
+    """Which run of a bridge made this claim, however the file came."""
+    return run_of(claim_id).removeprefix(SUBMITTED).removeprefix(RESUBMITTED)
 
 
 def lay_down(claimed: Claimed, ticket: bytes, submission: Submission) -> None:
@@ -67,7 +72,3 @@ def note_beside(ticket: Path, claim_id: str) -> Path:
 
 def _beside(claimed: Claimed) -> Path:
     return note_beside(claimed.path, claimed.claim_id)
-
-
-def _run_of(claim_id: str) -> str:
-    return claim_id.partition("-")[2]

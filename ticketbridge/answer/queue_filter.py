@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from ticketbridge.jdf.spans import Unreadable, moment_of
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
@@ -84,7 +85,8 @@ def read_filter(holders: Sequence[Element], also_named: Sequence[str] = ()) -> Q
     said = filters[0] if filters else None
     if said is None:
         return QueueFilter(tuple(dict.fromkeys([*names, *also_named])))
-    narrowed = [f"@{name}" for name in _NOT_READ if said.get(name) is not None]
+    moments, unreadable = _moments(said)
+    narrowed = [f"@{name}" for name in _NOT_READ if said.get(name) is not None] + unreadable
     narrowed += ["Part"] if said.find(jdf("Part")) is not None else []
     most = said.get("MaxEntries")
     return QueueFilter(
@@ -92,8 +94,8 @@ def read_filter(holders: Sequence[Element], also_named: Sequence[str] = ()) -> Q
         job_id=said.get("JobID"),
         job_part_id=said.get("JobPartID"),
         statuses=frozenset(State(word) for word in said.get("StatusList", "").split()),
-        newer_than=_moment(said.get("NewerThan")),
-        older_than=_moment(said.get("OlderThan")),
+        newer_than=moments.get("NewerThan"),
+        older_than=moments.get("OlderThan"),
         device_ids=frozenset(one.get("DeviceID", "") for one in said.iterchildren(jdf("Device"))),
         most=None if most is None else int(most),
         details=said.get("QueueEntryDetails", "Brief"),
@@ -102,9 +104,13 @@ def read_filter(holders: Sequence[Element], also_named: Sequence[str] = ()) -> Q
     )
 
 
-def _moment(text: str | None) -> datetime | None:
-    """A time of the standard; INF narrows nothing, and a time without a zone is read as UTC."""
-    if text is None or "INF" in text:
-        return None
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else datetime.fromisoformat(f"{text}+00:00")
+def _moments(said: Element) -> tuple[dict[str, datetime | None], list[str]]:
+    """The times that it is narrowed by, and which of them no calendar of ours reaches; INF narrows nothing."""
+    moments: dict[str, datetime | None] = {}
+    unreadable = []
+    for name in ("NewerThan", "OlderThan"):
+        try:
+            moments[name] = moment_of(said.get(name, ""))
+        except Unreadable:
+            unreadable.append(f"@{name}")
+    return moments, unreadable

@@ -68,7 +68,7 @@ class Channel:
         Args:
             stopping: Asked before each message.
         """
-        with self._store.transaction() as tx:
+        with self._store.reading() as tx:
             messages, newest = tx.unsent(self.name, self._up_to, GROUP), tx.newest(self.name)
         failing_s = 0.0
         for message in messages:

@@ -15,6 +15,7 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, read_ahead
 from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.flow.keep.rescue import mind_shares, rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.lane.releasing import release_waiting
@@ -31,7 +32,7 @@ from ticketbridge.store.records import StateMoved, WorldFault
 
 T = TypeVar("T")
 
-GROUP = 64
+GROUP = 128
 """Tickets that share their commits; more only makes the first of them wait."""
 TURN_S = 0.5
 """The loop turns at least this often."""
@@ -57,6 +58,8 @@ class FlowLoop:
         self._told = told
         self._notices = notices
         self._heartbeats = heartbeats
+        self._next: list[Claimed] = []
+        self._ahead = NOTHING_AHEAD
         self.before_turn: Callable[[], None] = lambda: None
         self._awake = threading.Event()
         self._stopping = threading.Event()
@@ -123,7 +126,7 @@ class FlowLoop:
                 self._notices.broke("a step of the flow broke", error)
                 self._pause(repr(error))
             self._heartbeats.beat("flow")
-            if self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
+            if not self._next and self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
                 self._awake.wait(TURN_S)
         if self._ended_by is not None:
             raise self._ended_by
@@ -144,10 +147,10 @@ class FlowLoop:
             elif share.has(LANE, item.device_id):
                 follow(self._bridge, item)
             worked = True
-        batch = [*wake(self._bridge), *_drain(self.claimed, GROUP)]
+        batch, ahead = self._next_batch()
         batch = [one for one in batch if share.has(SOURCE, one.source_id) or is_submitted(one.claim_id)]
         while batch:
-            batch = accept(self._bridge, batch)
+            batch = accept(self._bridge, batch, ahead)
             accepted = True
         answered = answer_requests(self._bridge) if share.has(REQUESTS) else False
         for asked in _drain(self._asked, GROUP):
@@ -163,7 +166,17 @@ class FlowLoop:
         if signalled or changed or planned:
             self._told()
 
+    def _next_batch(self) -> tuple[list[Claimed], Ahead]:
+        """What to take in now. Where still more waits, the batch behind it begins to be read."""
+        batch, ahead = self._next or _drain(self.claimed, GROUP), self._ahead
+        self._next, self._ahead = [], NOTHING_AHEAD
+        if len(batch) == GROUP and self._bridge.beside.ready:
+            self._next = _drain(self.claimed, GROUP)
+            self._ahead = read_ahead(self._bridge, self._next)
+        return [*wake(self._bridge), *batch], ahead
+
     def _pause(self, reason: str) -> None:
+        self._ahead = NOTHING_AHEAD  # a rescue looks at these files, too
         self._notices.failing("the flow stands still", reason=reason)
         self._pause_s = min(max(2 * self._pause_s, SHORTEST_PAUSE_S), LONGEST_PAUSE_S)
         until_s = clock.monotonic() + self._pause_s

@@ -13,9 +13,10 @@ RETRY_S = 5.0
 class HintLoop(threading.Thread):
     """Wakes at each hint, and once whenever it begins to listen anew: hints may have been lost meanwhile."""
 
-    def __init__(self, address: str, wake: Callable[[], None], notices: Notices) -> None:
+    def __init__(self, address: str, bridge_id: str, wake: Callable[[], None], notices: Notices) -> None:
         super().__init__(name="hints", daemon=True)
         self._address = address
+        self._bridge_id = bridge_id
         self._wake = wake
         self._notices = notices
         self._stopping = threading.Event()
@@ -24,7 +25,7 @@ class HintLoop(threading.Thread):
         """Until stopped."""
         while not self._stopping.is_set():
             try:
-                for _ in listen(self._address, LOOK_S):
+                for _ in listen(self._address, self._bridge_id, LOOK_S):
                     self._notices.well("no hints from other bridges")
                     if self._stopping.is_set():
                         return

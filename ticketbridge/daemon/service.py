@@ -15,6 +15,7 @@ from typing import IO
 from ticketbridge import __version__
 from ticketbridge.accept.claim import THIS_RUN
 from ticketbridge.accept.litter import kinds_taken
+from ticketbridge.accept.read import get_ready
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -31,7 +32,9 @@ from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
+from ticketbridge.daemon.shares import guard_shares
 from ticketbridge.daemon.sharing import Sharing, join
+from ticketbridge.extract.beside import Beside, spare_processors
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.flow.press.giving_back import returns_channel
@@ -61,14 +64,20 @@ class AlreadyRunning(Exception):
     """Another bridge holds this shop folder."""
 
 
-def run_service(folder: Path, *, stop_at_eof: bool) -> None:
+class NobodyMaySpeak(Exception):
+    """The bridge was told where to listen for JMF, and the shop says of nobody that he may speak."""
+
+
+def run_service(folder: Path, *, stop_at_eof: bool, listen: tuple[str, int] | None = None) -> None:
     """Load the shop, start everything, turn until told to stop.
 
     Args:
         folder: The shop folder.
         stop_at_eof: Also stop when standard input closes, so that a program that started us takes us along.
+        listen: Host and port for JMF, in the place of those that the shop has.
 
     Raises:
+        NobodyMaySpeak: ``listen`` was given to a shop without a ``jmf`` section.
         ConfigRefused: The shop folder has faults; all of them are in it.
         AlreadyRunning: Another bridge runs on this folder.
         Fenced: Another bridge has taken over what this one served.
@@ -78,8 +87,10 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
     """
     logs.configure()
     loaded = load_shop(folder)
+    if listen is not None:
+        loaded = at_another_place(loaded, *listen)
     places = ShopPlaces(folder.resolve())
-    _guard_shares(loaded, places)
+    guard_shares(loaded, places)
     _prove_folders(loaded)
     durable.require_ready(places.state)
     for box in (places.requests, places.replies):
@@ -93,6 +104,20 @@ def run_service(folder: Path, *, stop_at_eof: bool) -> None:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
     if gates.hanging():
         os._exit(0)  # the interpreter would wait for threads that a share holds
+
+
+def at_another_place(loaded: LoadedShop, host: str, port: int) -> LoadedShop:
+    """The shop with another host and port for JMF.
+
+    Raises:
+        NobodyMaySpeak: It has no ``jmf`` section.
+    """
+    settings = loaded.shop.settings
+    if settings.jmf is None:
+        raise NobodyMaySpeak("--listen needs the jmf section of shop.yaml, which says who may speak")
+    jmf = settings.jmf.model_copy(update={"host": host, "port": port})
+    settings = settings.model_copy(update={"jmf": jmf})
+    return replace(loaded, shop=loaded.shop.model_copy(update={"settings": settings}))
 
 
 class Service:
@@ -114,6 +139,7 @@ class Service:
             disk=self._disk,
             agent_version=__version__,
             notice=self._notices.tell,
+            beside=Beside(spare_processors(), get_ready),
         )
         # A file server may make a file of a run that was killed only now: it is never taken for one of this run's.
         self._bridge.share = Share(writer=THIS_RUN)
@@ -194,6 +220,7 @@ class Service:
             self._sharing.stop()
         self._bridge.copying.stop()
         self._disk.shutdown()
+        self._bridge.beside.close()
         self._notices.tell("stopped")
 
     def _http_loop(self, settings: JmfEndpoint, view: Store) -> HttpLoop:
@@ -345,22 +372,6 @@ def _rules(subscription: Subscription) -> ChannelRules:
 
 NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devices", "config.folder-twice"})
 """Faults of folders that would break a promise. A folder that is only missing may be a share yet to be mounted."""
-
-
-def _guard_shares(loaded: LoadedShop, places: ShopPlaces) -> None:
-    """Any of the folders may lie on a share that stops answering, and only what needs it may wait for it."""
-    gates.forget_all()
-    settings = loaded.shop.settings
-    for source in settings.sources:
-        mine = [places.source(source.folder).folder, loaded.resolved(source.folder)]
-        gates.guard(lease_name(SOURCE, source.id), mine)
-    for device_id, (_, lane) in loaded.shop.lanes().items():
-        folders = [places.lane(lane.folder).folder, loaded.resolved(lane.folder)]
-        gates.guard(lease_name(LANE, device_id), folders)
-    for source in settings.sources:
-        for root in (*source.artwork_roots, *(row.here for row in source.artwork_paths)):
-            gates.guard(f"artwork {root}", [places.folder / root, loaded.resolved(root)])
-    gates.follow_links()
 
 
 def _prove_folders(loaded: LoadedShop) -> None:

@@ -1,7 +1,6 @@
 """One of several bridges: serves what it has the leases of, takes over what dead ones left, gives up what others want."""
 
 import os
-import secrets
 import socket
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -37,7 +36,7 @@ def join(address: str) -> tuple[Store, Leases]:
         OperationalError: The database does not answer.
     """
     host = socket.gethostname()
-    store, leases = open_shared_store(address, f"{host[:100]}-{secrets.token_hex(4)}")
+    store, leases = open_shared_store(address, f"{host[:100]}-{THIS_RUN}")
     leases.join(host, os.getpid(), __version__)
     return store, leases
 
@@ -77,7 +76,7 @@ class Sharing:
         self._notices = notices
         self._look = FolderLook(folders)
         self._beats = LeaseLoop(leases, sorted(folders), lambda: self._look.seen, wake, fenced, notices)
-        self._hints = HintLoop(address, wake, notices)
+        self._hints = HintLoop(address, leases.bridge_id, wake, notices)
         self._swept_s = clock.monotonic()
         bridge.share = Share(frozenset(), leases.bridge_id)
 

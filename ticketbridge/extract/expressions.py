@@ -119,6 +119,8 @@ def json_nodes(text: str, value: Any) -> list[JsonNode]:
     import jsonpath
 
     language, body = language_of(text, FileKind.JSON)
+    if isinstance(value, str):  # the library would read it as a document of its own
+        return [JsonNode(value, "")] if body in ("$", "") else []
     try:
         if language is Language.JSONPATH:
             return [JsonNode(match.obj, str(match.pointer())) for match in _jsonpath(body).finditer(value)]

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ticketbridge.accept.artwork_table import PathRow
+from ticketbridge.extract.beside import Beside
 from ticketbridge.flow.copying import Copying
 from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -98,6 +99,8 @@ class Bridge:
     awaited: dict[str, Callable[[Any], None]] = field(default_factory=dict)
     """Who waits for the outcome of a submitted ticket, by its claim without attempts. Told after the commit."""
 
+    beside: Beside = field(default_factory=Beside)
+    """Child processes that read and write tickets; none where nobody said how many."""
     copying: Copying = field(default_factory=Copying)
     """Copies of artwork beside lanes."""
     numbers: Iterator[int] = field(init=False)
@@ -111,7 +114,7 @@ class Bridge:
 
     def read_queues(self) -> None:
         """Go by the queues and subscriptions as the store has them; another bridge may have changed them."""
-        with self.store.transaction() as tx:
+        with self.store.reading() as tx:
             self.queues, self.subscriptions = tx.queue_states(), tx.subscriptions()
 
     def use(self, shop: Shop) -> None:
@@ -177,10 +180,14 @@ class Bridge:
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
     """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
+    return tuple(resolved(root) for root in artwork_folders(places, source))
+
+
+def artwork_folders(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
+    """The same as they are configured, with their links."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
     mine = places.source(source.folder)
-    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
-    return tuple(resolved(root) for root in named)
+    return (mine.drop, mine.artwork, *(places.folder / root for root in allowed))
 
 
 def artwork_rows(places: ShopPlaces, source: Source) -> tuple[PathRow, ...]:
@@ -228,7 +235,7 @@ class World:
     states: dict[str, LaneState]
     stock: Sequence[StockRoll]
     planned: Mapping[tuple[str, int], float] = field(default_factory=dict)
-    """By lot and number: the length of a roll, in mm, that jobs which have not begun will take off it."""
+    """By lot and number: the length of a roll on the shelf, in mm, that jobs which have not begun will take off it."""
 
     @property
     def shelf(self) -> tuple[Roll, ...]:
@@ -240,9 +247,9 @@ class World:
 def read_world(bridge: Bridge, tx: Transaction) -> World:
     """The lanes and the rolls; each is read once, because decisions are made by the dozen."""
     stock = tx.stock()
-    return World(
-        lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads()), stock, tx.planned_on_rolls()
-    )
+    on_the_shelf = {one.roll.lot for one in stock if one.where is Whereabouts.SHELF}
+    states = lane_states(bridge.shop, rolls_on_lanes(stock), tx.lane_loads())
+    return World(states, stock, tx.planned_on_rolls(on_the_shelf))
 
 
 def planned_on(shelf: Sequence[Roll], job: Job) -> tuple[Roll, ...]:

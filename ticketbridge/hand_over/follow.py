@@ -6,6 +6,7 @@ from datetime import datetime
 
 from lxml import etree
 
+from ticketbridge.jdf.spans import Unreadable, moment_of
 from ticketbridge.jdf.writing import Element
 from ticketbridge.vocabulary.names import jdf
 
@@ -221,5 +222,8 @@ def _number(element: Element, name: str) -> float:
 
 
 def _moment(element: Element, name: str) -> datetime | None:
-    text = element.get(name)
-    return None if text is None else datetime.fromisoformat(text)
+    """None also for INF, and for what no calendar of ours reaches: no job stops for it."""
+    try:
+        return moment_of(element.get(name, ""))
+    except Unreadable:
+        return None

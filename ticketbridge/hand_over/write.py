@@ -4,14 +4,38 @@ IDs all begin with the queue entry's name, so that they stay unique when the nod
 ticket that the MIS sent (JDF specification: xs:ID must be unique in a file).
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from ticketbridge.hand_over.instructions import finishing_in_words, panels_in_words
 from ticketbridge.hand_over.lane_ticket import LaneTicket
 from ticketbridge.hand_over.write_resources import add_resources
+from ticketbridge.jdf.check import check
 from ticketbridge.jdf.versions import fit_to_version
-from ticketbridge.jdf.writing import Element, child, clean, jdf_root, moment
+from ticketbridge.jdf.writing import Element, as_bytes, child, clean, jdf_root, moment
+from ticketbridge.model.finding import Finding
 from ticketbridge.model.order import Item
 
 AGENT_NAME = "ticketbridge"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A ticket as it goes to its lane.
+
+    Attributes:
+        data: The file.
+        findings: What our own reading finds wrong with it; nothing, unless we are at fault.
+    """
+
+    data: bytes
+    findings: tuple[Finding, ...]
+
+
+def write_checked(tickets: Sequence[LaneTicket]) -> list[Written]:
+    """Write tickets, and read each as if it came from somebody else."""
+    roots = [(write_ticket(ticket), ticket.queue_entry_id) for ticket in tickets]
+    return [Written(as_bytes(root), tuple(check(root, name))) for root, name in roots]
 
 
 def write_ticket(ticket: LaneTicket) -> Element:

@@ -5,12 +5,21 @@ then be anybody's guess.
 """
 
 from collections.abc import Iterator, Sequence
+from typing import Any, Final
+
+from lxml import etree
 
 from ticketbridge.jdf.partitions import keys_of, leaves_of
 from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
-from ticketbridge.vocabulary.names import jdf
+from ticketbridge.vocabulary.names import JDF_NAMESPACE, jdf
+
+_PARTITIONED: Final = etree.XPath(
+    "descendant-or-self::jdf:ResourcePool//jdf:*[@PartIDKeys or *[local-name() = local-name(..)]]",
+    namespaces={"jdf": JDF_NAMESPACE},
+)
+"""What says that it has parts, or holds its own kind; nothing else can break these rules."""
 
 _Broken = tuple[str, Element, dict[str, type_of_fact]]
 """Code, leaf, facts."""
@@ -24,13 +33,13 @@ def check_partitions(root: Element, file: str) -> Iterator[Finding]:
         file: Its name, for findings.
     """
     paths = Paths()
-    for pool in root.iter(jdf("ResourcePool")):
-        for resource in pool.iterdescendants(jdf("*")):
-            parent = resource.getparent()
-            if parent is not None and parent.tag != resource.tag:
-                for code, leaf, facts in _broken(resource):
-                    place = Place(file, leaf.sourceline, path=paths.of(leaf))
-                    yield Finding(code, place, {"element": local_name(leaf)} | facts)
+    partitioned: Any = _PARTITIONED(root)
+    for resource in partitioned:
+        parent = resource.getparent()
+        if parent is not None and parent.tag != resource.tag:
+            for code, leaf, facts in _broken(resource):
+                place = Place(file, leaf.sourceline, path=paths.of(leaf))
+                yield Finding(code, place, {"element": local_name(leaf)} | facts)
 
 
 def _broken(resource: Element) -> Iterator[_Broken]:

@@ -132,6 +132,12 @@ def size(path: Path) -> int:
 
 
 @asked
+def is_there(path: Path) -> bool:
+    """Whether a name is in its folder, whatever it stands for."""
+    return os.path.lexists(path)
+
+
+@asked
 def write_and_sync(path: Path, data: bytes) -> None:
     """Put a file of our own in place and make its content durable; its name needs ``sync_folder`` too."""
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o664)

@@ -5,6 +5,8 @@ that serves one share alone is *patient*: it makes its calls itself and may be h
 a thread of the gate, and are told ``ShareHangs`` when the share does not answer in time. Until the last overdue call
 has come back the share counts as gone: whoever asks is refused at once. So there is never a second call beside one
 whose outcome nobody knows, and when the gate opens again everything that was asked has happened, or never will.
+
+What lies on the same device as the store hangs with it anyway, so ``follow_links`` spares it: no gate, no cost.
 """
 
 import functools
@@ -154,6 +156,7 @@ class _Here(threading.local):
 
 _here = _Here()
 _guarded: dict[str, Gate] = {}
+_spared: set[str] = set()
 _resolved: dict[Path, Path] = {}
 _elsewhere = Gate("elsewhere", Path("/"))
 """For paths that a ticket names and that nobody has configured."""
@@ -167,13 +170,23 @@ def guard(share: str, folders: Sequence[Path], answer_s: float = ANSWER_S) -> Ga
     return gate
 
 
-def follow_links() -> None:
+def follow_links(is_own: Callable[[Path], bool] = lambda _: False) -> None:
     """Guard the folders also under the names that links lead to, as a ticket may name them so.
 
     All shares are asked at once, so that a start waits for those that hang only once.
+
+    Args:
+        is_own: Whether a folder cannot hang by itself. Then nothing guards it any more; one that does not answer
+            now, or is not there, stays guarded.
     """
+    own: list[str] = []
     looks = [
-        (threading.Thread(target=_follow, args=(folder, gate), name=f"look {folder}", daemon=True), gate)
+        (
+            threading.Thread(
+                target=_look, args=(folder, gate, is_own, own), name=f"look {folder}", daemon=True
+            ),
+            gate,
+        )
         for folder, gate in _guarded.items()
     ]
     for look, _ in looks:
@@ -181,17 +194,24 @@ def follow_links() -> None:
     for look, gate in looks:
         while look.is_alive() and not gate.overdue_s():
             look.join(LOOK_S)
+    _spared.update(own)
+    for name in _spared:
+        _guarded.pop(name, None)
 
 
-def _follow(folder: str, gate: Gate) -> None:
+def _look(folder: str, gate: Gate, is_own: Callable[[Path], bool], own: list[str]) -> None:
     be_patient()
     with suppress(OSError):
-        _guarded.setdefault(str(resolved(Path(folder))), gate)
+        real = resolved(Path(folder))
+        _guarded.setdefault(str(real), gate)
+        if ask(real, functools.partial(is_own, real)):
+            own += (folder, str(real))
 
 
 def forget_all() -> None:
     """Guard nothing any more."""
     _guarded.clear()
+    _spared.clear()
     _resolved.clear()
 
 
@@ -210,12 +230,15 @@ def ask(path: Path, work: Callable[[], T]) -> T:
 
 
 def ask_of_any(path: Path, work: Callable[[], T]) -> T:
-    """The same for a path that a ticket names, wherever that is.
+    """The same for a path that a ticket names, wherever that is: a gate is spared only below a spared folder.
 
     Raises:
         ShareHangs: Its share does not answer.
     """
-    return _through(_gate_of(path) or (_elsewhere if _guarded else None), work)
+    gate = _gate_of(path)
+    if gate is None and (_guarded or _spared) and _nearest(path) not in _spared:
+        gate = _elsewhere
+    return _through(gate, work)
 
 
 def _through(gate: Gate | None, work: Callable[[], T]) -> T:
@@ -298,19 +321,21 @@ def _gates() -> dict[str, Gate]:
 
 
 def _gate_of(path: Path) -> Gate | None:
-    """The gate of the nearest guarded folder above; by its name alone, as a look would touch it.
+    return _guarded.get(_nearest(path)) if _guarded else None
+
+
+def _nearest(path: Path) -> str:
+    """The nearest known folder above, empty where there is none; by its name alone, as a look would touch it.
 
     The table is copied in one step, because a link of a share that hung at the start may be added at any time.
     """
-    if not _guarded:
-        return None
     name = str(path)
-    below = [
+    above = [
         folder
-        for folder in tuple(_guarded)
+        for folder in (*tuple(_guarded), *_spared)
         if name.startswith(folder) and name[len(folder) :][:1] in ("", "/")
     ]
-    return _guarded[max(below, key=len)] if below else None
+    return max(above, key=len, default="")
 
 
 def _is_over(future: "Future[Any]") -> bool:

@@ -5,6 +5,7 @@ The same content is the same version; a new content gets the next number.
 """
 
 import re
+import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -74,12 +75,17 @@ def keep(home: Path, mapping_id: str, files: Mapping[str, bytes]) -> Version:
             return version
     number = known[-1].number + 1 if known else 1
     folder = home / mapping_id / f"{number:04}-{sha256}"
-    making = folder.with_name(f".{folder.name}.tmp")
-    making.mkdir(parents=True, exist_ok=True)
+    making = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.tmp")
+    making.mkdir(parents=True)
     for name, data in files.items():
         durable.write_and_sync(making / name, data)
     durable.sync_folder(making)
-    durable.move(making, folder)
+    try:
+        durable.move(making, folder)
+    except (durable.NameTaken, OSError):
+        if not folder.is_dir():
+            raise
+        durable.discard_folder(making)  # another bridge on this shop was quicker
     durable.sync_folder(folder.parent)
     return Version(number, sha256, folder)
 

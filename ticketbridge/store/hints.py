@@ -12,20 +12,20 @@ from sqlalchemy.exc import DBAPIError
 from ticketbridge.store.postgres import Role, open_postgres
 
 _CHANNEL: Final = "ticketbridge"
-_SEND: Final = text(f"SELECT pg_notify('{_CHANNEL}', '')")
+_SEND: Final = text(f"SELECT pg_notify('{_CHANNEL}', :bridge_id)")
 
 
 class HintsLost(Exception):
     """Nobody hears hints now."""
 
 
-def send_hint(connection: Connection) -> None:
+def send_hint(connection: Connection, bridge_id: str) -> None:
     """Tell the other bridges, as soon as this transaction is committed."""
-    connection.execute(_SEND)
+    connection.execute(_SEND, {"bridge_id": bridge_id})
 
 
-def listen(address: str, look_s: float) -> Iterator[None]:
-    """Yields when a hint has come, and at least every ``look_s`` seconds.
+def listen(address: str, bridge_id: str, look_s: float) -> Iterator[None]:
+    """Yields when a hint of another bridge has come, and where none comes ``look_s`` seconds after the last one.
 
     Raises:
         HintsLost: The connection is lost, with all hints meanwhile.
@@ -41,8 +41,9 @@ def listen(address: str, look_s: float) -> Iterator[None]:
                 driver.execute(f"LISTEN {_CHANNEL}")
                 while True:
                     yield
-                    for _ in driver.notifies(timeout=look_s, stop_after=1):
-                        pass
+                    heard = list(driver.notifies(timeout=look_s, stop_after=1))
+                    while heard and all(hint.payload == bridge_id for hint in heard):  # our own
+                        heard = list(driver.notifies(timeout=look_s, stop_after=1))
             except Error as error:
                 connection.invalidate()  # there is nothing left of it to be put in order
                 raise HintsLost(str(error)) from error

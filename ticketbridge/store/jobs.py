@@ -31,12 +31,15 @@ _SIZES: Final = (
     .where(JOB.c.state.in_(sorted(OPEN)))
     .group_by(JOB.c.device_id)
 )
-_LOT: Final = JOB.c.roll["lot"].as_string()
-_NUMBER: Final = JOB.c.roll["number"].as_integer()
+_ROLL: Final = (JOB.c.roll_lot, JOB.c.roll_number)
 _PLANNED: Final = (
-    select(_LOT, _NUMBER, func.sum(JOB.c.roll_length_mm))
-    .where(JOB.c.state.in_([State.WAITING, State.HELD]), JOB.c.roll.is_not(None), JOB.c.started_at.is_(None))
-    .group_by(_LOT, _NUMBER)
+    select(*_ROLL, func.sum(JOB.c.roll_length_mm))
+    .where(
+        JOB.c.roll_lot.in_(bindparam("lots", expanding=True)),
+        JOB.c.state.in_([State.WAITING, State.HELD]),
+        JOB.c.started_at.is_(None),
+    )
+    .group_by(*_ROLL)
 )
 _RUNNING: Final = _ALL.where(JOB.c.state == State.RUNNING)
 _LISTED: Final = _ALL.where(
@@ -70,7 +73,7 @@ _KNOWN: Final = (
         ),
         func.max(JOB.c.printing).label("printings"),
     )
-    .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
+    .where(JOB.c.identity == bindparam("identity"))
     .group_by(JOB.c.identity)
 )
 _ADD: Final = insert(JOB)
@@ -80,7 +83,8 @@ _GIVEN: Final = (
     update(JOB)
     .where(
         JOB.c.queue_entry_id.in_(bindparam("queue_entry_ids", expanding=True)),
-        JOB.c.state == State.WAITING,
+        # Not as a bare column: SQLite would rather go through all that wait than through the few that are named.
+        JOB.c.state.concat("") == State.WAITING,
         JOB.c.given.is_(False),
     )
     .values(given=True, status_details="QueuedToRun")
@@ -99,7 +103,7 @@ class JobStatements(Statements):
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
-        rows = self._connection.execute(_KNOWN, {"identities": list(identities)})
+        rows = [row for one in identities for row in self._connection.execute(_KNOWN, {"identity": one})]
         return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
 
     def orders_of(self, source: str) -> Iterator[str]:
@@ -137,9 +141,9 @@ class JobStatements(Statements):
         """What the lanes have to do, by kind; the kind of the oldest job first."""
         return [LaneLoad(*row) for row in self._connection.execute(_LOADS)]
 
-    def planned_on_rolls(self) -> dict[tuple[str, int], float]:
-        """By lot and number: the length of a roll, in mm, that jobs which have not begun were laid out on."""
-        rows = self._connection.execute(_PLANNED)
+    def planned_on_rolls(self, lots: Collection[str]) -> dict[tuple[str, int], float]:
+        """By lot and number: the length of a roll of these lots, in mm, that jobs which have not begun will take."""
+        rows = self._connection.execute(_PLANNED, {"lots": sorted(lots)})
         return {(lot, number): length_mm for lot, number, length_mm in rows}
 
     def queue_sizes(self) -> dict[str, QueueSize]:
@@ -200,6 +204,8 @@ class JobStatements(Statements):
             "device_id",
             "status_details",
             "roll",
+            "roll_lot",
+            "roll_number",
             "layout",
             "judged",
             "estimate",

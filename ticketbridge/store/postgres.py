@@ -4,6 +4,7 @@
 it. So everything that is said of a transaction holds on both databases: nobody else's write comes between its
 reads and its own, messages of a subscriber become visible in the order of their numbers, and no two transactions
 wait for one another in a ring. A ticket keeps the lock for some milliseconds; presses are slower than that.
+Who only reads takes no turn, and sees the store as it was at one moment, as on SQLite.
 
 A bridge that stands still inside a transaction, with its lock, is cut off by the server.
 """
@@ -11,11 +12,14 @@ A bridge that stands still inside a transaction, with its lock, is cut off by th
 from enum import Enum
 from typing import Any, Final
 
-from sqlalchemy import Connection, Engine, String, create_engine, event, make_url
+from sqlalchemy import Connection, Engine, ExceptionContext, String, create_engine, event, make_url
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.ext.compiler import compiles
 
 IDLE_MS: Final = 10_000
 """The server ends a session that does nothing for so long inside a transaction."""
+IDLE_STATE: Final = "25P03"
+"""What the server then says (SQLSTATE idle_in_transaction_session_timeout)."""
 WRITERS_LOCK: Final = 0x7469636B6574
 """The advisory lock of those who write; any number does that no other program uses in this database."""
 
@@ -41,7 +45,14 @@ class Role(Enum):
 
     WRITER = "takes its turn before it writes"
     ASIDE = "leases and numbers: single statements that must not wait for anybody's turn"
-    VIEWER = "only reads"
+    VIEWER = "only reads, in each transaction what was there when it began"
+
+
+_ISOLATION: Final = {
+    Role.WRITER: "READ COMMITTED",  # its snapshot is that of each statement, so taken after its turn has come
+    Role.ASIDE: "AUTOCOMMIT",
+    Role.VIEWER: "REPEATABLE READ",
+}
 
 
 class DriverMissing(Exception):
@@ -66,17 +77,32 @@ def open_postgres(address: str, role: Role) -> Engine:
         engine = create_engine(
             make_url(address).set(drivername="postgresql+psycopg"),
             pool_size=1,
-            isolation_level="AUTOCOMMIT" if role is Role.ASIDE else "READ COMMITTED",
+            isolation_level=_ISOLATION[role],
             connect_args={**_REACH, "options": options},
         )
     except ImportError as error:
         raise DriverMissing(
             "the store is a PostgreSQL database and psycopg is not installed; install ticketbridge[postgres]"
         ) from error
+    event.listen(engine, "handle_error", _cut_off)
     if role is Role.WRITER:
         event.listen(engine, "connect", _keep_every_commit)
         event.listen(engine, "begin", _take_turn)
     return engine
+
+
+def _cut_off(context: ExceptionContext) -> None:
+    """A session that the server ended for its idleness is gone like one of a server that was stopped.
+
+    The driver counts that among faults of its own, and nobody would take it for one of the world.
+
+    Raises:
+        OperationalError: In the place of what the driver raised.
+    """
+    error = context.original_exception
+    if getattr(error, "sqlstate", None) == IDLE_STATE:
+        context.is_disconnect = True
+        raise OperationalError(context.statement, context.parameters, error, connection_invalidated=True)
 
 
 def _keep_every_commit(connection: Any, _record: Any) -> None:

@@ -1,4 +1,4 @@
-"""What the store is told and tells besides jobs: small records, and the two ways it says no."""
+"""What the store is told and tells besides jobs: small records, and the ways it says no."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,12 +6,15 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Final
 
-from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import IntegrityError, InterfaceError, OperationalError
 
 from ticketbridge.model.finding import Finding
 
 WorldFault: Final = (OperationalError, InterfaceError)
 """The database cannot do its work now: disk full, locked, away. Nobody's ticket is at fault; try again later."""
+
+AlreadyThere: Final = IntegrityError
+"""A unique key refuses a row: another bridge was quicker with the same. Nothing was changed."""
 
 
 class StateMoved(Exception):

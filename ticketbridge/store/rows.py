@@ -49,6 +49,8 @@ def job_row(job: Job) -> dict[str, Any]:
         "job_order": job.order.model_dump(mode="json"),
         "origins": dict(job.origins),
         "roll": job.roll and job.roll.model_dump(),
+        "roll_lot": job.roll and job.roll.lot,
+        "roll_number": job.roll and job.roll.number,
         "layout": job.layout.as_json(),
         "judged": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
         "estimate": job.estimate.as_json(),

@@ -21,12 +21,20 @@ class Store:
         engine: Of the writer, or of one who only looks.
         aside: Where several bridges share the store: for what must not wait for its turn to write.
         bridge_id: Where several bridges share the store: who we are, proved in each transaction.
+        look: Where several bridges share the store: for what only reads, and so need not wait for a turn either.
     """
 
-    def __init__(self, engine: Engine, aside: Engine | None = None, bridge_id: str | None = None) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        aside: Engine | None = None,
+        bridge_id: str | None = None,
+        look: Engine | None = None,
+    ) -> None:
         self._engine = engine
         self._aside = aside
         self._bridge_id = bridge_id
+        self._look = None if look is None else Store(look)
         self._lock = threading.Lock()
         self._connection = engine.connect()
         self.commits = 0
@@ -45,8 +53,17 @@ class Store:
             tx = Transaction(self._connection)
             yield tx
             if self._bridge_id is not None and tx.has_news:
-                send_hint(self._connection)
+                send_hint(self._connection, self._bridge_id)
         self.commits += 1
+
+    @contextmanager
+    def reading(self) -> Iterator[Transaction]:
+        """The store as it is at one moment; nothing may be changed, and no other bridge's turn is waited for.
+
+        What is read here may be overtaken before it is acted on, as after any transaction that has ended.
+        """
+        with self.transaction() if self._look is None else self._look.transaction() as tx:
+            yield tx
 
     def prove(self) -> None:
         """See whether this bridge may still act for what it serves; a bridge alone always may.
@@ -71,6 +88,8 @@ class Store:
         self._engine.dispose()
         if self._aside is not None:
             self._aside.dispose()
+        if self._look is not None:
+            self._look.close()
 
     def _next_number(self) -> int:
         assert self._aside is not None  # noqa: S101  the caller has looked
@@ -95,7 +114,9 @@ def open_shared_store(address: str, bridge_id: str) -> tuple[Store, Leases]:
         StoreIsNewer: A newer bridge has changed it.
         DriverMissing: The library for PostgreSQL is not installed.
     """
-    store = Store(_migrated(address), open_postgres(address, Role.ASIDE), bridge_id)
+    writer = _migrated(address)
+    aside, look = open_postgres(address, Role.ASIDE), open_postgres(address, Role.VIEWER)
+    store = Store(writer, aside, bridge_id, look)
     return store, Leases(open_postgres(address, Role.ASIDE), bridge_id)
 
 

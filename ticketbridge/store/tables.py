@@ -62,6 +62,8 @@ JOB: Final = Table(
     Column("job_order", JSON, nullable=False),
     Column("origins", JSON, nullable=False),
     Column("roll", JSON(none_as_null=True)),
+    Column("roll_lot", String(63)),
+    Column("roll_number", Integer),
     Column("layout", JSON, nullable=False),
     Column("judged", JSON, nullable=False),
     Column("estimate", JSON, nullable=False),
@@ -75,7 +77,20 @@ JOB: Final = Table(
     Column("listed", Boolean, nullable=False, default=True, server_default=true()),
     UniqueConstraint("identity", "item_index", "printing"),
     Index("job_by_name", "source", "job_id", "job_part_id"),
-    Index("job_by_state", "state"),
+    # Rows of jobs are long. What every batch asks of the open ones is in these, so that no row need be read.
+    Index(
+        "job_by_state",
+        "state",
+        "given",
+        "device_id",
+        "print_mode",
+        "layer_stack",
+        "substrate",
+        "print_s",
+        "roll_length_mm",
+        "queue_entry_id",
+    ),
+    Index("job_by_roll", "roll_lot", "roll_number", "state", "started_at", "roll_length_mm"),
 )
 """One row for each item of an accepted order. The same content again meets the unique key."""
 

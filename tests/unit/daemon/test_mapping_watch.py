@@ -14,7 +14,7 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.mapping_watch import REFUSED, MappingWatch
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
-from ticketbridge.spool import kept_mappings
+from ticketbridge.spool import durable, kept_mappings
 from ticketbridge.spool.places import ShopPlaces
 
 
@@ -188,3 +188,21 @@ def test_back_to_a_number_and_back_from_the_first_one(living: Living) -> None:
     assert "Version 1 " in back(living, "counter", "--to", "1")[1]
     assert back(living, "counter") == (2, "There is no such version; kept are 1, 2, 3.\n")
     assert back(living, "nobody") == (2, "No version of a mapping nobody was ever live here.\n")
+
+
+def test_of_two_bridges_that_start_at_once_both_keep_the_same_version(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    files, move = {"mis.yaml": b"id: mis"}, durable.move
+    others: list[kept_mappings.Version] = []
+
+    def the_other_is_quicker(source: Path, target: Path) -> None:
+        monkeypatch.undo()
+        others.append(kept_mappings.keep(tmp_path, "mis", files))
+        move(source, target)
+
+    monkeypatch.setattr(durable, "move", the_other_is_quicker)
+    mine = kept_mappings.keep(tmp_path, "mis", files)
+
+    assert others == [mine]
+    assert [path.name for path in (tmp_path / "mis").iterdir()] == [mine.folder.name]

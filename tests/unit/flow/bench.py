@@ -3,6 +3,7 @@
 import atexit
 import functools
 import itertools
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -13,6 +14,7 @@ from pathlib import Path
 
 from lxml import etree
 
+from tests.stores import chosen
 from tests.unit.made import NOW
 from ticketbridge.accept.claim import Claimed, Claimer
 from ticketbridge.config.folders import make_folders
@@ -25,7 +27,6 @@ from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.jdf.writing import as_bytes, child, jdf_root, moment
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
-from ticketbridge.store.store import open_store
 from ticketbridge.vocabulary.names import jdf
 
 BANNER, CANVAS = ORDERS[0], ORDERS[1]
@@ -51,22 +52,20 @@ def _made_shop() -> Path:
     return folder
 
 
-@functools.cache
-def _empty_store() -> bytes:
-    """A store with its tables and nothing in them."""
-    with tempfile.TemporaryDirectory() as folder:
-        database = Path(folder) / "store"
-        open_store(database).close()
-        return database.read_bytes()
-
-
 def _shop_in(folder: Path) -> Shop:
     """The shop as its files are now. Reading them takes longer than most tests do, so it is done once for each content."""
     files = (path for path in sorted(folder.rglob("*")) if path.suffix in (".yaml", ".csv", ".xlsx"))
-    content = tuple((str(path.relative_to(folder)), path.read_bytes()) for path in files if path.is_file())
+    content = tuple(
+        (str(path.relative_to(folder)), _but_store(path.read_bytes())) for path in files if path.is_file()
+    )
     if content not in _SHOPS:
         _SHOPS[content] = load_shop(folder).shop
     return _SHOPS[content]
+
+
+def _but_store(settings: bytes) -> bytes:
+    """The store is no part of the shop that a bridge is handed."""
+    return re.sub(rb"(?m)^store: .*\n", b"", settings)
 
 
 _SHOPS: dict[tuple[tuple[str, bytes], ...], Shop] = {}
@@ -84,6 +83,8 @@ class Bench:
 
     def __post_init__(self) -> None:
         shutil.copytree(_made_shop(), self.folder)
+        settings = self.folder / "shop.yaml"
+        settings.write_text(chosen().settings(self.folder) + settings.read_text())
 
     @property
     def source(self) -> SourcePlaces:
@@ -113,12 +114,9 @@ class Bench:
         return ShopPlaces(self.folder).lane(f"lanes/{device_id}")
 
     def start(self) -> Bridge:
-        database = ShopPlaces(self.folder).database
-        if not database.exists():
-            database.write_bytes(_empty_store())
         return Bridge(
             shop=_shop_in(self.folder),
-            store=open_store(database),
+            store=chosen().open(self.folder),
             places=ShopPlaces(self.folder),
             now=lambda: next(self.clock),
             disk=ThreadPoolExecutor(1),

@@ -2,7 +2,6 @@
 
 import json
 import os
-import sqlite3
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,6 +11,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from tests.databases import run_sql
+from tests.stores import chosen
 from tests.unit.flow.bench import BANNER, CANVAS, Bench, press_returns
 from ticketbridge.cli import main
 from ticketbridge.demo.orders import artwork
@@ -252,10 +253,9 @@ def test_artwork_of_a_package_goes_by_the_jobs_that_name_it(bench: Bench) -> Non
 
 
 def _set_order(bench: Bench, order: object) -> None:
-    store = sqlite3.connect(bench.folder / "state/bridge.sqlite")
-    store.execute("UPDATE job SET job_order = ?", (json.dumps(order),))
-    store.commit()
-    store.close()
+    run_sql(
+        chosen().address(bench.folder), "UPDATE job SET job_order = :job_order", job_order=json.dumps(order)
+    )
 
 
 def test_what_was_received_long_ago_is_forgotten_in_groups_and_what_is_young_stays(

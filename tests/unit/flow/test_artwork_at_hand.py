@@ -17,10 +17,12 @@ from ticketbridge.demo.orders import artwork
 from ticketbridge.flow.asked.requests import answer
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.lane.artwork_at_hand import sweep_copies
 from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State
 from ticketbridge.model.request import Request, Wish
+from ticketbridge.model.share import Share
 from ticketbridge.spool import durable
 from ticketbridge.vocabulary.names import jdf
 
@@ -208,6 +210,23 @@ def test_a_copy_that_is_there_is_used_again_and_goes_with_the_last_job(bench: Be
     assert copies(bench) == []
 
 
+def test_the_copies_of_a_lane_that_another_bridge_serves_by_now_are_its_own(
+    bench: Bench, copying: Bridge
+) -> None:
+    take(bench, copying)
+    turn_until_given(copying)
+    other = bench.start()
+    sweep_copies(other)
+    bench.press_says(other, LANE, "P1.jdf", press_returns(tickets(bench)[0].read_bytes()))
+
+    copying.share = Share(frozenset())
+    release_waiting(copying)
+    assert len(copies(bench)) == 1, "a job that only the other knows may print from it"
+
+    release_waiting(other)
+    assert copies(bench) == []
+
+
 def test_a_start_takes_away_what_no_job_uses_and_half_copies(bench: Bench, copying: Bridge) -> None:
     take(bench, copying)
     turn_until_given(copying)
@@ -266,7 +285,7 @@ def turn_all(bench: Bench, *, patient: bool) -> None:
         for _ in range(100 if patient else 10):
             release_waiting(bridge)
             with bridge.store.transaction() as tx:
-                if tx.all_jobs() and tx.standing("Q000001").given:
+                if any(one.given for one in tx.all_jobs()):
                     break
             time.sleep(0.01)
     finally:

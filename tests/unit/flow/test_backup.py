@@ -27,6 +27,9 @@ from ticketbridge.model.request import Request, Wish
 from ticketbridge.model.submission import Submission
 from ticketbridge.store.copying import copy_store
 
+pytestmark = pytest.mark.store_file
+"""A database is copied by its server's own tools."""
+
 ORDERS = [replace(BANNER, job_id=f"HL-9{n:03d}", file_name=f"{n:03d}.jdf") for n in range(16)]
 
 

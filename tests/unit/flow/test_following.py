@@ -133,6 +133,21 @@ def test_what_cannot_be_read_is_kept_and_told(bench: Bench, bridge: Bridge, data
     assert [event for event, _ in bench.notices] == ["press.unreadable"]
 
 
+@pytest.mark.parametrize(
+    "start", ["INF", "20262026-01-01T00:00:00Z", "2026-11-25T24:00:00Z", "2026-11-25T08:00:00"]
+)
+def test_a_job_starts_whatever_the_press_says_of_when(bench: Bench, bridge: Bridge, start: str) -> None:
+    signal = status_jmf(LANE, PART, "InProgress", 1, 3, "S1")
+
+    bench.press_says(
+        bridge, LANE, "S1.jmf", signal.replace(b"<JobPhase ", f'<JobPhase StartTime="{start}" '.encode())
+    )
+
+    assert state(bridge) is State.RUNNING
+    with bridge.store.transaction() as tx:
+        assert tx.standing("Q000001").started_at.tzinfo is not None
+
+
 def test_a_job_that_the_press_breaks_off_is_aborted(bench: Bench, bridge: Bridge) -> None:
     say(bench, bridge, "Setup", 0, "S1")
     give_back(bench, bridge, "Aborted")

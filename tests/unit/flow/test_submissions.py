@@ -60,8 +60,9 @@ def test_after_a_crash_at_any_step_a_submitted_ticket_is_held_once_as_its_messag
 
     play(bench, None, monkeypatch, take)
     with bench.start().store.transaction() as tx:
-        assert [(job.state, job.priority) for job in tx.all_jobs()] == [(State.HELD, 91)]
-    assert said[-1].queue_entry_ids == ("Q000001",)
+        [job] = tx.all_jobs()
+    assert (job.state, job.priority) == (State.HELD, 91)
+    assert said[-1].queue_entry_ids == (job.queue_entry_id,)
     assert bench.files(bench.source.claimed) == []
     assert len(bench.files(bench.source.accepted)) == 1
 

@@ -8,17 +8,20 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, text
+from sqlalchemy import Engine, insert, text
 
 from tests.databases import run_sql
-from tests.unit.made import NOW
+from tests.unit.made import NOW, job
 from ticketbridge.model.job import as_text
 from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.substrate import Roll
 from ticketbridge.store import opening
 from ticketbridge.store.opening import Address, migrate, open_engine
+from ticketbridge.store.records import Intake
+from ticketbridge.store.rows import job_row
 from ticketbridge.store.store import open_store
-from ticketbridge.store.tables import METADATA
+from ticketbridge.store.tables import JOB, METADATA
+from ticketbridge.store.transaction import Transaction
 
 MIGRATIONS = Path(opening.__file__).parent / "migrations"
 
@@ -96,3 +99,24 @@ def test_the_rolls_on_the_lanes_of_an_older_store_stay_there_and_rolls_of_one_lo
     engine = open_engine(database, read_only=False)
     assert differences(engine) == []
     engine.dispose()
+
+
+def test_what_older_jobs_take_of_their_rolls_is_still_counted(database: Address) -> None:
+    made = job()
+    assert made.roll is not None
+    row = job_row(made)
+    for newer in ("roll_lot", "roll_number"):
+        del row[newer]
+    engine = store_of_version(database, "0010")
+    with engine.begin() as connection:
+        intake = Intake(made.claim_id, "mis", "a.jdf", "accepted", "0" * 64, ())
+        Transaction(connection).record_intakes([intake], NOW)
+        connection.execute(insert(JOB), row)
+    engine.dispose()
+
+    store = open_store(database)
+
+    with store.transaction() as tx:
+        assert tx.planned_on_rolls([made.roll.lot]) == {made.roll.identity: made.estimate.roll_length_mm}
+        assert tx.planned_on_rolls(["another"]) == {}
+    store.close()

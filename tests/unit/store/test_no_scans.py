@@ -18,6 +18,7 @@ QUESTIONS: dict[str, Callable[[Transaction], object]] = {
     "recent_jobs": lambda tx: tx.recent_jobs(100),
     "waiting_jobs": lambda tx: tx.waiting_jobs(),
     "lane_loads": lambda tx: tx.lane_loads(),
+    "planned_on_rolls": lambda tx: tx.planned_on_rolls(["A", "B"]),
     "queue_sizes": lambda tx: tx.queue_sizes(),
     "last_number": lambda tx: tx.last_number(),
     "known_identities": lambda tx: tx.known_identities(["a", "b"]),
@@ -31,6 +32,9 @@ QUESTIONS: dict[str, Callable[[Transaction], object]] = {
     "mark_given": lambda tx: tx.mark_given([]),
 }
 
+FROM_THE_INDEX = ("lane_loads", "queue_sizes", "planned_on_rolls")
+"""Asked of all open jobs for every batch. Their rows are long."""
+
 
 @pytest.fixture
 def engine(tmp_path: Path) -> Engine:
@@ -41,6 +45,28 @@ def engine(tmp_path: Path) -> Engine:
 
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_nobody_reads_a_whole_table_that_grows(engine: Engine, name: str) -> None:
+    plans = plans_of(engine, name)
+
+    assert plans
+    # Over the numbers alone, newest first and ended by its limit, it stops after a few rows.
+    scans = [plan for plan in plans if plan.startswith("SCAN") and plan.split()[1] in GROWING]
+    assert [plan for plan in scans if name != "recent_jobs"] == []
+
+
+@pytest.mark.parametrize("name", FROM_THE_INDEX)
+def test_what_every_batch_asks_of_all_open_jobs_reads_no_row_of_them(engine: Engine, name: str) -> None:
+    of_jobs = [plan for plan in plans_of(engine, name) if plan.split()[1] == "job"]
+
+    assert of_jobs
+    assert all("USING COVERING INDEX" in plan for plan in of_jobs)
+
+
+def test_jobs_that_were_given_are_found_by_their_names(engine: Engine) -> None:
+    assert all("queue_entry_id=?" in plan for plan in plans_of(engine, "mark_given") if "SEARCH job" in plan)
+
+
+def plans_of(engine: Engine, name: str) -> list[str]:
+    """How SQLite goes about what this question asks."""
     asked: list[tuple[str, Any]] = []
 
     @event.listens_for(engine, "before_cursor_execute")
@@ -58,8 +84,4 @@ def test_nobody_reads_a_whole_table_that_grows(engine: Engine, name: str) -> Non
             for step in tx._connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)
         ]
     store.close()
-
-    assert plans
-    # Over the numbers alone, newest first and ended by its limit, it stops after a few rows.
-    scans = [plan for plan in plans if plan.startswith("SCAN") and plan.split()[1] in GROWING]
-    assert [plan for plan in scans if name != "recent_jobs"] == []
+    return plans

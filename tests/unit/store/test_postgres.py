@@ -5,16 +5,18 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import InternalError
 
 from tests.databases import Server, own_server, run_sql
 from tests.unit.made import NOW, job
 from ticketbridge.model.job_states import State
+from ticketbridge.store.hints import listen
 from ticketbridge.store.records import Intake, Message, WorldFault
-from ticketbridge.store.store import Store, open_store, open_view
+from ticketbridge.store.store import Store, open_shared_store, open_store, open_view
 
 
 @pytest.fixture
@@ -66,6 +68,55 @@ def test_a_reader_waits_for_no_writer(address: str) -> None:
             assert seen.channels() == {}
     store.close()
     view.close()
+
+
+@pytest.fixture
+def bridges(address: str) -> Iterator[dict[str, Store]]:
+    """Two that share the store."""
+    made = {name: open_shared_store(address, name) for name in ("one", "other")}
+    for _, leases in made.values():
+        leases.join("here", 1, "0.1")
+        leases.close()
+    yield {name: store for name, (store, _) in made.items()}
+    for store, _ in made.values():
+        store.close()
+
+
+def say_something(store: Store) -> None:
+    with store.transaction() as tx:
+        tx.queue_message(Message("mis.folder", tx.next_seq("mis.folder"), b"", "1.jmf", NOW))
+
+
+def test_a_bridge_that_reads_waits_for_no_other_s_turn_to_write(bridges: dict[str, Store]) -> None:
+    with bridges["one"].transaction() as tx:
+        tx.next_seq("mis.folder")
+        with bridges["other"].reading() as seen:
+            assert seen.channels() == {}
+    with bridges["other"].reading() as seen:
+        assert list(seen.channels()) == ["mis.folder"]
+
+
+def test_a_bridge_that_reads_changes_nothing(bridges: dict[str, Store]) -> None:
+    with pytest.raises(InternalError), bridges["one"].reading() as seen:
+        seen.next_seq("mis.folder")
+
+
+def test_a_hint_wakes_the_other_bridges_and_not_the_one_that_gave_it(
+    address: str, bridges: dict[str, Store]
+) -> None:
+    hints = listen(address, "one", look_s=60)
+    next(hints)
+    waiting = threading.Thread(target=next, args=(hints,))
+    waiting.start()
+
+    say_something(bridges["one"])
+    waiting.join(0.5)
+    assert waiting.is_alive()
+
+    say_something(bridges["other"])
+    waiting.join(10)
+    assert not waiting.is_alive()
+    hints.close()
 
 
 def test_a_commit_is_on_the_disk_also_where_the_server_was_set_up_for_speed(
@@ -134,3 +185,21 @@ def test_without_its_library_the_start_says_what_to_install(tmp_path: Path) -> N
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60)
 
     assert "install ticketbridge[postgres]" in done.stdout
+
+
+def test_one_that_stood_still_inside_a_transaction_is_cut_off_and_goes_on_with_the_next(address: str) -> None:
+    store = open_store(address)
+    with pytest.raises(WorldFault, match="idle-in-transaction"):
+        _stand_still_inside(store)
+
+    with store.transaction() as tx:
+        assert tx.next_seq("mis.folder") == 1
+    store.close()
+
+
+def _stand_still_inside(store: Store) -> None:
+    with store.transaction() as tx:
+        tx.next_seq("mis.folder")
+        store._connection.exec_driver_sql("SET LOCAL idle_in_transaction_session_timeout = '100ms'")
+        time.sleep(0.5)
+        tx.next_seq("mis.folder")

@@ -170,6 +170,21 @@ def test_a_view_sees_and_cannot_change(store: Store, database: Address) -> None:
     view.close()
 
 
+def test_who_looks_sees_the_store_as_it_was_at_one_moment(store: Store, database: Address) -> None:
+    view = open_view(database)
+    with view.transaction() as seen:
+        assert seen.channels() == {}
+        with store.transaction() as tx:
+            tx.add_jobs([job()])
+            tx.next_seq("mis.folder")
+        assert seen.channels() == {}
+        assert seen.all_jobs() == []
+
+    with view.transaction() as seen:
+        assert list(seen.channels()) == ["mis.folder"]
+    view.close()
+
+
 def test_a_store_of_a_newer_bridge_is_left_alone(store: Store, database: Address) -> None:
     store.close()
     run_sql(database, "UPDATE alembic_version SET version_num = '9999'")

@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass, field
+from functools import partial
 from queue import Full, Queue
 from typing import Any, Final
 
@@ -26,6 +27,7 @@ from ticketbridge.store.store import Store
 FRESH_S: Final = 1.0
 """So long what was seen may be shown again, while this bridge commits nothing; another one on the store might."""
 MOST_WORLDS: Final = 64
+STOPPING: Final = "the bridge is being stopped"
 
 
 class Busy(Exception):
@@ -55,6 +57,8 @@ class Desk:
     notices: Notices
     _claimers: dict[tuple[str, str], Claimer] = field(default_factory=dict)
     _worlds: dict[tuple[object, ...], tuple[int, float, World]] = field(default_factory=dict)
+    _awaited: "set[Future[Any]]" = field(default_factory=set)
+    _ended: bool = False
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _numbers: Iterator[int] = field(default_factory=itertools.count)
     _run: str = field(default_factory=lambda: secrets.token_hex(3))
@@ -113,7 +117,8 @@ class Desk:
                 self._claimers[source_id, run] = Claimer(source_id, places, run)
             claimed = self._claimers[source_id, run].name(name, self.bridge.now())
         outcome: Future[Submitted] = Future()
-        self.bridge.awaited[split_attempts(claimed.claim_id)[0]] = outcome.set_result
+        self._await(outcome)
+        self.bridge.awaited[split_attempts(claimed.claim_id)[0]] = partial(_tell, outcome)
         lay_down(claimed, ticket, submission)
         try:
             self.inbox.put(claimed, timeout=self.settings.limits.answer_s)
@@ -121,6 +126,36 @@ class Desk:
             raise Busy from error
         self.wake()
         return outcome
+
+    def ask(self, work: Callable[[Bridge], Any]) -> "Future[Any]":
+        """Have something done in the thread that moves jobs.
+
+        Raises:
+            Busy: That has ended.
+        """
+        answer = self.do(work)
+        self._await(answer)
+        return answer
+
+    def give_up(self) -> None:
+        """The flow has ended: who still waits for it is told to ask again, here or at another bridge."""
+        self._ended = True
+        for outcome in list(self._awaited):
+            if outcome.set_running_or_notify_cancel():
+                outcome.set_exception(Busy(STOPPING))
+
+    def _await(self, outcome: "Future[Any]") -> None:
+        self._awaited.add(outcome)
+        outcome.add_done_callback(self._awaited.discard)
+        if self._ended:
+            outcome.cancel()
+            raise Busy(STOPPING)
+
+
+def _tell(outcome: "Future[Submitted]", submitted: Submitted) -> None:
+    """Where nobody waits any more, as it took too long, the flow has nothing to do with that."""
+    if outcome.set_running_or_notify_cancel():
+        outcome.set_result(submitted)
 
 
 def _key(sender: JmfSender, device_id: str | None, entries: QueueFilter) -> tuple[object, ...]:

@@ -9,6 +9,7 @@ import gzip
 import re
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
 from pathlib import Path
@@ -190,12 +191,14 @@ class Endpoint:
         exchange = Exchange(self._desk, admission.sender, admission.root, received, self._threads)
         if admission.findings:
             body: bytes | None = exchange.document(self._all_unfit(admission.root, admission.findings))
-            await self._in_thread(received.discard)
         else:
             body = await exchange.answered()
             if asked is not None and body is not None and exchange.may_be_asked_again:
                 ids = [one.message_id for one in messages_of(admission.root)]
                 self._known.keep(asked, admission.sender, exchange.questions, ids, body)
+        if received.folder is not None and not exchange.keeps_files:
+            with suppress(OSError):  # what cannot be taken away now is swept later
+                await self._in_thread(received.discard)
         return _answer(request, body)
 
     def _unread(self, request: Request, admission: Admission, finding: Finding) -> Response:

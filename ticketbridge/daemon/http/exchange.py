@@ -3,7 +3,6 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import Executor
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -52,6 +51,7 @@ class Exchange:
         received: The package around it.
         threads: Where slow things are done.
         questions: What was asked and answered without more to say; of a document of nothing else all of it.
+        keeps_files: Whether a ticket was kept, which may name files of the package.
     """
 
     desk: Desk
@@ -60,14 +60,11 @@ class Exchange:
     received: Received
     threads: Executor
     questions: list[Question] = field(default_factory=list)
-    _laid: bool = False
-    """Whether a ticket of it may lie among the claimed files: then its package stays with it."""
+    keeps_files: bool = False
 
     async def answered(self) -> bytes | None:
         """The JMF with a Response to each message; None where nothing in it wants one."""
         responses = [await self._answer_to(message) for message in self._messages()]
-        if not self._laid:
-            await self._in_thread(self._discard)
         responses += await self._what_a_press_said()
         if not responses:
             return None
@@ -108,6 +105,9 @@ class Exchange:
             return await self._take_back(message)
         if not message.known or self.sender.source is None:
             return self._response(message, [Finding("command.not-done", facts={"kind": message.kind})])
+        if message.kind == "FlushQueue" and (unread := filter_of(message).not_read):
+            facts = {"kind": message.kind, "what": ", ".join(unread)}
+            raise Refused(Finding("command.filter-not-read", facts=facts))
         if message.family == "Query":
             return await self._asked(message, device_id)
         if message.kind in ("SubmitQueueEntry", "ResubmitQueueEntry"):
@@ -161,18 +161,13 @@ class Exchange:
             limits = bridge.shop.settings.limits
             ticket = find_ticket(offered.url, self.sender, self.received, bridge.places.folder, limits)
             self.desk.require_room()
-            self._laid = True
+            self.keeps_files = True
             return self.desk.hand_in(source_id, offered.file_name, ticket, offered.submission)
 
         waiting = await self._in_thread(hand_in)
         async with asyncio.timeout(self.desk.settings.limits.answer_s):
             submitted: Submitted = await asyncio.wrap_future(waiting)
         return await self._in_thread(lambda: self._outcome(message, submitted))
-
-    def _discard(self) -> None:
-        """Nothing came of it, so nobody will ask for its files. What cannot be taken away now is swept later."""
-        with suppress(OSError):
-            self.received.discard()
 
     def _outcome(self, message: Message, submitted: Submitted) -> Element:
         """The answer to a submission: its entry, or why there is none."""
@@ -234,6 +229,7 @@ class Exchange:
             self.received.settle()
             limits = bridge.shop.settings.limits
             ticket = find_ticket(url, self.sender, self.received, bridge.places.folder, limits)
+            self.keeps_files = True
             keep_returned(bridge, self._lane(), ticket)
 
         await self._in_thread(keep)
@@ -270,7 +266,7 @@ class Exchange:
 
     async def _in_flow(self, work: Callable[[Bridge], T]) -> T:
         async with asyncio.timeout(self.desk.settings.limits.answer_s):
-            done: T = await asyncio.wrap_future(self.desk.do(work))
+            done: T = await asyncio.wrap_future(self.desk.ask(work))
         return done
 
     async def _in_thread(self, work: Callable[[], T]) -> T:

@@ -25,8 +25,8 @@ RECEIVING: Final = ".receiving-"
 PACKAGE: Final = "package-"
 """Folders that begin so hold what came with a ticket that was laid down, or is about to be."""
 _PACKAGE_NAME: Final = re.compile(PACKAGE + "[0-9a-f]{16}")
-ABOUT_TO_S: Final = 10.0
-"""For so long a ticket may still be about to be laid down, by another bridge on the same folders."""
+ABOUT_TO_S: Final = 600.0
+"""For so long a ticket may still be about to be laid down, by another bridge on the same folders that stands still."""
 XML_TYPES: Final = re.compile(r"(application|text)/([\w.-]+\+)?xml")
 _INFLATED_AT_ONCE: Final = 1024 * 1024
 
@@ -155,6 +155,8 @@ class Receiver:
                 self._reader.close()
             except PackageBroken as error:
                 raise _broken(str(error)) from error
+            if self._count == 0:
+                raise _broken("it has no part")
         return self._received
 
     def abandon(self) -> None:
@@ -255,10 +257,18 @@ def _broken(reason: str) -> Refused:
     return Refused(Finding("package.broken", facts={"reason": reason}))
 
 
-def sweep(home: Path) -> None:
-    """Take away what a crash left of messages that were arriving: nobody was promised anything for them."""
-    for folder in home.glob(f"{RECEIVING}*"):
-        durable.discard_folder(folder)
+def sweep(home: Path, older_than_s: float | None, now_s: float) -> None:
+    """Take away what a crash left of messages that were arriving: nobody was promised anything for them.
+
+    Args:
+        home: Where packages lie.
+        older_than_s: What is younger may just arrive, at another bridge on the same folders; None where there is none.
+        now_s: Now, in seconds since 1970, by the clock that stamps files.
+    """
+    for folder in ask(home, lambda: list(home.glob(f"{RECEIVING}*"))):
+        with suppress(FileNotFoundError):  # it has arrived
+            if older_than_s is None or now_s - folder.stat().st_mtime > older_than_s:
+                durable.discard_folder(folder)
 
 
 def sweep_packages(

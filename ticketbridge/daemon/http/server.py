@@ -63,21 +63,23 @@ class HttpLoop(threading.Thread):
 
     def _sweep(self, source_id: str, *, at_start: bool) -> None:
         """At a start, what a crash left of packages goes before the first new one comes."""
-        places, limits = self._desk.bridge.source_places(source_id), self._desk.settings.limits
+        bridge, limits = self._desk.bridge, self._desk.settings.limits
+        places, now_s = bridge.source_places(source_id), clock.now().timestamp()
+        alone = bridge.share.names is None
         about_to_s = ABOUT_TO_S if at_start else limits.receive_s + limits.answer_s + IN_HAND_S
         try:
             if at_start:
-                sweep(places.artwork)
+                sweep(places.artwork, None if alone else limits.receive_s, now_s)
             with self._desk.view.transaction() as tx:
                 tickets = (places.claimed, places.waiting, places.refused)
-                orders, now_s = tx.orders_of(source_id), clock.now().timestamp()
-                sweep_packages(places.artwork, tickets, orders, now_s, about_to_s)
+                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), now_s, about_to_s)
         except (OSError, *WorldFault) as error:  # a share yet to be mounted; the next start looks again
             self._desk.notices.tell("jmf.not-swept", source=source_id, reason=str(error))
 
     def stop(self) -> None:
-        """Take no more requests; those in hand are answered."""
+        """Take no more requests. Those in hand are answered; the flow has ended, so who waits for it is told so."""
         self._server.should_exit = True
+        self._desk.give_up()
 
     async def _serve(self) -> None:
         serving = asyncio.create_task(self._server.serve())

@@ -3,20 +3,16 @@
 A whole batch shares its commits and its folder syncs, so that a burst does not pay them ticket by ticket.
 """
 
-import errno
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
-from typing import Final
 
 from ticketbridge.accept.claim import Claimed
-from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.accept.read import Content, content_of
-from ticketbridge.accept.submitted import is_resubmitted, submission_of
+from ticketbridge.accept.submitted import is_resubmitted
 from ticketbridge.decide.partners import Partnered
 from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.intake.mappings import mapping_version
-from ticketbridge.flow.intake.outcomes import OrderOutcome, Outcome, Taken, outcomes_of, read_all
+from ticketbridge.flow.intake.outcomes import OrderOutcome, Outcome, outcomes_of
+from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, Taken, is_new_ticket, read_all, take
 from ticketbridge.flow.intake.resubmitting import resubmit
 from ticketbridge.flow.intake.submitted_to_us import note_submission, tell_submitter
 from ticketbridge.flow.intake.waiting import put_to_wait
@@ -27,6 +23,7 @@ from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.queue.changing import plan_anew
 from ticketbridge.flow.queue.control import control
 from ticketbridge.flow.reporting import report
+from ticketbridge.hand_over.deliver import withdraw
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
@@ -35,49 +32,55 @@ from ticketbridge.model.job import Job, Standing, first_details
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.report.compose import accepted, planned_anew, queue_status, refused, repeated, trouble
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask_each
-from ticketbridge.store.records import Intake, QueueSize
+from ticketbridge.store.records import AlreadyThere, Intake, QueueSize, StateMoved
 from ticketbridge.store.transaction import Transaction
 
-FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
-"""What a single file can be at fault for: no right to read it, a link or a special file in its place."""
 
-
-def accept(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
-    """Take a batch in. Returns the files left for the next turn.
+def accept(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD) -> list[Claimed]:
+    """Take a batch in, as far as it was read ahead from there. Returns the files left for the next turn.
 
     A file that revises a job made earlier in the same batch waits for the next turn, when the store knows
     that job. Messages come after the tickets of their batch, whose jobs they may name.
     """
-    tickets = [claimed for claimed in batch if _is_new_ticket(claimed)]
-    later = _accept_tickets(bridge, tickets) if tickets else []
-    messages = [claimed for claimed in batch if not _is_new_ticket(claimed)]
+    tickets = [claimed for claimed in batch if is_new_ticket(claimed)]
+    later = _accept_tickets(bridge, tickets, ahead) if tickets else []
+    messages = [claimed for claimed in batch if not is_new_ticket(claimed)]
     if later:
         return [*later, *messages]
     for claimed in messages:
         if is_resubmitted(claimed.claim_id):
-            resubmit(bridge, _take(bridge, [claimed]))
+            resubmit(bridge, take(bridge, [claimed]))
         else:
             control(bridge, claimed)
     return []
 
 
-def _is_new_ticket(claimed: Claimed) -> bool:
-    return kind_of(claimed.original_name) is not Kind.MESSAGE and not is_resubmitted(claimed.claim_id)
+def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> list[Claimed]:
+    try:
+        return _decide_and_commit(bridge, batch, ahead)
+    except (AlreadyThere, StateMoved):
+        if bridge.share.names is None:
+            raise
+        return _decide_and_commit(bridge, batch, ahead)  # another bridge was quicker: its work is seen now
 
 
-def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed]) -> list[Claimed]:
-    files = read_all(bridge, _take(bridge, batch))
-    with bridge.store.transaction() as tx:
+def _decide_and_commit(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> list[Claimed]:
+    files = read_all(bridge, take(bridge, batch, ahead), ahead)
+    with bridge.store.reading() as tx:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
         outcomes = found.outcomes
         jobs, laid_anew, partnered, line = _going(bridge, tx, outcomes, world)
     new = {job.queue_entry_id for outcome in outcomes for job in outcome.jobs}
     prepared = prepare(bridge, jobs, laid_anew, just_read=new, partnered=partnered, line=line)
-    with bridge.store.transaction() as tx:
-        _commit(bridge, tx, outcomes)
-        intend(bridge, tx, prepared)
+    try:
+        with bridge.store.transaction() as tx:
+            _commit(bridge, tx, outcomes)
+            intend(bridge, tx, prepared)
+    except (AlreadyThere, StateMoved):
+        for hold in prepared.holds:
+            withdraw(bridge.lane_places(hold.device_id), hold.temporary_name)
+        raise
     _tell_growth(bridge, [outcome.taken for outcome in outcomes])
     for outcome in outcomes:  # before the hand-over: a press may open artwork at once where it lies for good
         move_out(bridge, outcome.taken.claimed, outcome.place, outcome.findings)
@@ -125,38 +128,6 @@ def _going(
     jobs, laid_anew = on_their_rolls(bridge, tx, mine, world.stock)
     line = line_behind(bridge, tx, able_to_go(bridge, waiting + fresh), jobs, world.stock, new)
     return jobs, laid_anew, partnered, line
-
-
-def _take(bridge: Bridge, batch: Sequence[Claimed]) -> list[Taken]:
-    """Read the files and make them durable where they lie now. A file that was taken in already is passed over."""
-    limit = bridge.shop.settings.limits.ticket_bytes
-    taken: list[Taken] = []
-    for source_id in dict.fromkeys(claimed.source_id for claimed in batch):
-        mine = [partial(_read, claimed, limit) for claimed in batch if claimed.source_id == source_id]
-        folder = bridge.source_places(source_id).claimed
-        try:
-            found = [one for one in ask_each(folder, mine) if one is not None]
-            if found:
-                durable.sync_folder(folder)
-        except ShareHangs as error:  # its files stay claimed, and the others go on
-            bridge.put_off_source(source_id, error)
-        else:
-            taken += found
-    return taken
-
-
-def _read(claimed: Claimed, limit: int) -> Taken | None:
-    """The file's content, or why it cannot be read. A fault of the disk is nobody's ticket's and goes up."""
-    try:
-        content = content_of(claimed.path, claimed.original_name, limit)
-        return Taken(claimed, content, submission=submission_of(claimed))
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        if error.errno not in FILE_FAULTS:
-            raise
-        finding = Finding("intake.unreadable", Place(claimed.original_name), {"reason": error.strerror})
-        return Taken(claimed, Content(b"", ""), finding)
 
 
 def _commit(bridge: Bridge, tx: Transaction, outcomes: Sequence[Outcome]) -> None:

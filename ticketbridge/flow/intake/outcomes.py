@@ -1,8 +1,4 @@
-"""What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing.
-
-Files are read before the store is asked for anything: a PDF may take seconds, and nothing slow happens inside
-a transaction.
-"""
+"""What becomes of each claimed file, order by order: new jobs, a repeat, a revision, a refusal. Changes nothing."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -10,10 +6,10 @@ from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.accept.read import Content, Setting, TicketRead, read
 from ticketbridge.decide.map_order import work_of
-from ticketbridge.flow.bridge import Bridge, World, artwork_rows, planned_on, shortened
+from ticketbridge.flow.bridge import Bridge, World, planned_on, shortened
 from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.intake.reading import Readings, Taken
 from ticketbridge.flow.intake.submitted_to_us import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.intake.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
@@ -24,31 +20,9 @@ from ticketbridge.model.job import Job, Standing, queue_entry_id_of
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.layout import Layout
 from ticketbridge.model.shop import IfSomeAreBad
-from ticketbridge.model.submission import Submission
 from ticketbridge.model.substrate import Roll
-from ticketbridge.spool.gates import ShareHangs, resolved
 from ticketbridge.store.records import Known
 from ticketbridge.store.transaction import Transaction
-
-
-@dataclass(frozen=True, slots=True)
-class Taken:
-    """A claimed file, read and durable where it lies."""
-
-    claimed: Claimed
-    content: Content
-    fault: Finding | None = None
-    """Why it cannot be read."""
-    submission: Submission | None = None
-    """What the message said that brought it; None where it was dropped."""
-
-
-@dataclass(frozen=True, slots=True)
-class Readings:
-    """A taken file with the orders that were read in it."""
-
-    taken: Taken
-    orders: tuple[TicketRead, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,43 +134,6 @@ class _Batch:
     stands: dict[tuple[str, bool], str] = field(default_factory=dict)
     named: set[tuple[str, str]] = field(default_factory=set)
     full: frozenset[str] = frozenset()
-
-
-def read_all(bridge: Bridge, taken: Sequence[Taken]) -> list[Readings]:
-    """Read every file of a batch; one that cannot be read has no orders.
-
-    One whose artwork lies on a share that hangs is left where it is claimed, until that share answers.
-    """
-    by_source = {name: _setting(bridge, name) for name in {one.claimed.source_id for one in taken}}
-    readings = []
-    for one in taken:
-        try:
-            readings.append(Readings(one, _read(one, *by_source[one.claimed.source_id])))
-        except ShareHangs as error:
-            bridge.put_off_source(one.claimed.source_id, error)
-    return readings
-
-
-def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
-    """What files of a source are read by, and where artwork that came alone is kept."""
-    source, places = bridge.sources[source_id], bridge.source_places(source_id)
-    setting = Setting(
-        settings=bridge.shop.settings,
-        source=source,
-        mapping=bridge.shop.mappings[source.mapping],
-        drop=places.drop,
-        roots=bridge.artwork_roots(source_id),
-        now=bridge.now(),
-        rows=artwork_rows(bridge.places, source),
-    )
-    return setting, resolved(places.artwork)
-
-
-def _read(one: Taken, setting: Setting, kept: Path) -> tuple[TicketRead, ...]:
-    if one.fault is not None:
-        return ()
-    claimed = one.claimed
-    return read(one.content, claimed.original_name, kept / claimed.path.name, setting)
 
 
 def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], world: World) -> Sorted:

@@ -1,11 +1,11 @@
 """What a crash left half done, put right at every start from evidence: names in folders and rows in the store."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from dataclasses import replace
 
-from ticketbridge.accept.claim import MOST_ATTEMPTS, Claimed, Claimer, run_of, split_attempts
-from ticketbridge.accept.submitted import is_submitted
+from ticketbridge.accept.claim import MOST_ATTEMPTS, THIS_RUN, Claimed, Claimer, split_attempts
+from ticketbridge.accept.submitted import bridge_run_of, is_submitted
 from ticketbridge.decide.route import choose, judge_lanes
 from ticketbridge.flow.bridge import Bridge, planned_on, read_world
 from ticketbridge.flow.intake.accepting import accept
@@ -48,7 +48,8 @@ def rescue(bridge: Bridge, *, crashed: bool, only: Share | None = None) -> None:
     judge_again(bridge)
     with suppress(ShareHangs):  # when it answers, all of this is done again
         sweep_copies(bridge)
-    for source_id in sources:
+    asked_for = bridge.sources.keys() - bridge.my_sources if only is None else set[str]()
+    for source_id in (*sources, *sorted(asked_for)):
         rescue_claims(bridge, source_id, count=crashed)
 
 
@@ -74,11 +75,14 @@ def rescue_lane(bridge: Bridge, device_id: str) -> None:
 
 def _settle_lane(bridge: Bridge, device_id: str) -> None:
     lane = bridge.lane_places(device_id)
+    # Looked at before the store is asked: what another bridge lays there after it has taken this lane over is then
+    # never taken for a leftover, however long this one stands still between the two.
+    lying = leftovers(lane)
     with bridge.store.transaction() as tx:
         intended = tx.deliveries(device_id)
     named = {delivery.temporary_name: delivery for delivery in intended}  # the members of a gang share one
     passed_over = set()
-    for temporary_name in leftovers(lane):
+    for temporary_name in lying:
         delivery = named.get(temporary_name)
         if delivery is not None and _artwork_may_lie_elsewhere(bridge, delivery):
             passed_over.add(temporary_name)
@@ -140,8 +144,7 @@ def rescue_claims(bridge: Bridge, source_id: str, *, count: bool, but_of_run: st
         bridge: The bridge.
         source_id: The source.
         count: Whether this is one more attempt on each.
-        but_of_run: Pass over what this run claimed, which is in hand, and what came by message, which the bridge
-            that was asked has in hand; its sender, unanswered, sends it again.
+        but_of_run: Pass over what this run claimed, which is in hand.
     """
     move_out_known(bridge, source_id, but_of_run)
     claimer = Claimer(source_id, bridge.source_places(source_id))
@@ -182,7 +185,7 @@ def mind_shares(bridge: Bridge, hanging: Mapping[str, ShareHangs]) -> None:
 
 
 def _found_claimed(bridge: Bridge, source_id: str, but_of_run: str) -> list[Claimed]:
-    """What lies claimed at a source; nothing, and a note of it, where its folder is not there."""
+    """What lies claimed at a source and is ours to put right; nothing, and a note of it, where its folder is away."""
     places = bridge.source_places(source_id)
     try:
         durable.require_ready(places.claimed)
@@ -191,9 +194,30 @@ def _found_claimed(bridge: Bridge, source_id: str, but_of_run: str) -> list[Clai
         bridge.source_is_gone(source_id, error)
         return []
     bridge.unfinished_sources.discard(source_id)
-    if not but_of_run:
+    if not found or bridge.share.names is None:
         return found
-    return [one for one in found if run_of(one.claim_id) != but_of_run and not is_submitted(one.claim_id)]
+    with bridge.store.transaction() as tx:
+        alive = {seat.bridge_id.rpartition("-")[2] for seat in tx.bridges()[0]} - {THIS_RUN}
+    return [
+        one for one in found if bridge_run_of(one.claim_id) != but_of_run and _is_ours(bridge, one, alive)
+    ]
+
+
+def _is_ours(bridge: Bridge, claimed: Claimed, alive: Collection[str]) -> bool:
+    """Whether a claimed file is for this bridge to put right.
+
+    What was dropped is for who serves its source now. What came by message is in the hand of the bridge that was
+    asked for as long as that one may write; one that was struck out never commits it any more.
+
+    Args:
+        bridge: The bridge.
+        claimed: The file.
+        alive: Runs of the other bridges that may still write.
+    """
+    run = bridge_run_of(claimed.claim_id)
+    if is_submitted(claimed.claim_id) and run in alive:
+        return False
+    return claimed.source_id in bridge.my_sources or (is_submitted(claimed.claim_id) and run == THIS_RUN)
 
 
 def set_aside(bridge: Bridge, claimed: Claimed, attempts: int) -> None:

@@ -80,11 +80,16 @@ def next_in_line(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing]) -
 
 
 def leave_copies(bridge: Bridge) -> None:
-    """Jobs that have ended need their copies no more."""
-    if not bridge.copying.users:
+    """Jobs that have ended need their copies no more. Those of a lane that was given up are another bridge's by now."""
+    users = bridge.copying.users
+    copying = [device_id for device_id in bridge.my_lanes if users and _copies(bridge, device_id)]
+    mine = {bridge.lane_places(device_id).artwork.resolve() for device_id in copying}
+    for name in [name for name, copy in users.items() if copy.parent not in mine]:
+        del users[name]
+    if not users:
         return
-    with bridge.store.transaction() as tx:
-        ended = [name for name in bridge.copying.users if tx.standing(name).state in FINAL]
+    with bridge.store.reading() as tx:
+        ended = [name for name in users if tx.standing(name).state in FINAL]
     for name in ended:
         bridge.copying.leave(name)
 

@@ -16,8 +16,7 @@ from ticketbridge.flow.lane.lane_tickets import Placed, gang_ticket, lane_ticket
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.hand_over.deliver import Hold, hand_over, hold_for, place
 from ticketbridge.hand_over.lane_ticket import LaneTicket
-from ticketbridge.hand_over.write import write_ticket
-from ticketbridge.jdf.check import check
+from ticketbridge.hand_over.write import write_checked, write_ticket
 from ticketbridge.jdf.writing import as_bytes
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.event import Event
@@ -67,17 +66,17 @@ def release_waiting(bridge: Bridge) -> bool:
 
 
 def _release(bridge: Bridge) -> bool:
-    with bridge.store.transaction() as tx:
+    with bridge.store.reading() as tx:
         waiting = tx.waiting_jobs()
         if not waiting:
             return False
         soon = next_in_line(bridge, tx, waiting)
         world = read_world(bridge, tx)
         partnered = may_go(bridge, waiting, world.states)
-        _tell_waits(bridge, tx, waiting, partnered)
         going = [tx.job(queue_entry_id) for queue_entry_id in partnered.going]
         jobs, laid_anew = on_their_rolls(bridge, tx, going, world.stock)
         line = line_behind(bridge, tx, able_to_go(bridge, waiting), jobs, world.stock)
+    _tell_waits(bridge, waiting, partnered)
     artwork_at_hand(bridge, soon)
     if not jobs:
         return False
@@ -116,18 +115,23 @@ def may_go(bridge: Bridge, waiting: Sequence[Standing], states: Mapping[str, Lan
     return with_partners(released, ready, states, bridge.shop, bridge.now())
 
 
-def _tell_waits(bridge: Bridge, tx: Transaction, waiting: Sequence[Standing], partnered: Partnered) -> None:
+def _tell_waits(bridge: Bridge, waiting: Sequence[Standing], partnered: Partnered) -> None:
     """A job that begins to wait for a partner says so, and until when."""
-    for job in waiting:
-        until = partnered.waits.get(job.queue_entry_id)
-        if until is None or job.status_details == WAITS_FOR_PARTNER:
-            continue
-        tx.change_job(job, status_details=WAITS_FOR_PARTNER)
-        facts = {"until": as_text(until)}
-        tx.tell(Event("waits for partner", bridge.now(), job.queue_entry_id, facts=facts))
-        changed = tx.standing(job.queue_entry_id)
-        size = queue_size(tx, job.device_id)
-        report(bridge, tx, job.source, [queue_status(job.device_id, [changed], size)])
+    begin = [
+        job
+        for job in waiting
+        if job.queue_entry_id in partnered.waits and job.status_details != WAITS_FOR_PARTNER
+    ]
+    if not begin:
+        return
+    with bridge.store.transaction() as tx:
+        for job in begin:
+            tx.change_job(job, status_details=WAITS_FOR_PARTNER)
+            facts = {"until": as_text(partnered.waits[job.queue_entry_id])}
+            tx.tell(Event("waits for partner", bridge.now(), job.queue_entry_id, facts=facts))
+            changed = tx.standing(job.queue_entry_id)
+            size = queue_size(tx, job.device_id)
+            report(bridge, tx, job.source, [queue_status(job.device_id, [changed], size)])
 
 
 def waiting_job(job: Standing) -> WaitingJob:
@@ -200,15 +204,13 @@ def prepare(
     partnered = partnered.only([job.queue_entry_id for job in at_hand.good])
     runs = list(runs_of(bridge, jobs, at_hand.good, line))
     gangs = {}
-    for run in runs:
+    tickets = [_tickets_of(bridge, run, partnered) for run in runs]
+    checked = bridge.beside.share(write_checked, [whole for whole, *_ in tickets])
+    for run, (whole, *alone), written in zip(runs, tickets, checked, strict=True):
         members = run.members if isinstance(run, Gang) else (run,)
-        beside = partnered.gangs.get(members[0].queue_entry_id)
-        whole, *alone = _tickets_of(bridge, run, [_placed_job(bridge, job, beside) for job in members])
         name = whole.queue_entry_id
-        root = write_ticket(whole)
-        findings = check(root, name)
-        if refuses(findings):
-            why = "; ".join(sentence(finding) for finding in findings)
+        if refuses(written.findings):
+            why = "; ".join(sentence(finding) for finding in written.findings)
             text = f"The ticket for {name} fails our own schema and was not handed over: {why}"
             faulty += [(job.queue_entry_id, text) for job in members]
             continue
@@ -218,15 +220,18 @@ def prepare(
         names = tuple(job.queue_entry_id for job in members)
         lane = bridge.lane_places(device_id)
         hold = hold_for(name, device_id, lane, bridge.share.writer, names)
-        ready.append((hold, as_bytes(root)))
+        ready.append((hold, written.data))
     placed = _all_placed(bridge, ready)
     together = tuple(gangs[hold.queue_entry_id] for hold in placed if hold.queue_entry_id in gangs)
     printed = [job for run in runs for job in (run.members if isinstance(run, Gang) else (run,))]
     return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew), _beside(printed, partnered), together)
 
 
-def _tickets_of(bridge: Bridge, run: Gang | Job, placed: Sequence[Placed]) -> list[LaneTicket]:
+def _tickets_of(bridge: Bridge, run: Gang | Job, partnered: Partnered) -> list[LaneTicket]:
     """The ticket that the lane gets; for a gang followed by those of its members as each would be alone."""
+    members = run.members if isinstance(run, Gang) else (run,)
+    beside = partnered.gangs.get(members[0].queue_entry_id)
+    placed = [_placed_job(bridge, job, beside) for job in members]
     now, version = bridge.now(), bridge.agent_version
     alone = [lane_ticket(one, bridge.shop, now, version) for one in placed]
     if not isinstance(run, Gang):

@@ -224,6 +224,18 @@ def test_a_list_stands_for_its_members(data: object) -> None:
     assert value(read_json(data, orders="/all" if isinstance(data, dict) else None), "job_id") == "A1"
 
 
+@pytest.mark.parametrize("text", ["A1", "{", json.dumps(ORDER), "[1]"])
+@pytest.mark.parametrize("at", ["/no", "$.no"])
+def test_a_text_is_no_document_of_its_own(text: str, at: str) -> None:
+    row = {"field": "job_id", "at": at}
+
+    assert codes(read_json([text, ORDER], row)) == ["export.no-order o.json:1 /0"]
+
+
+def test_a_text_is_found_where_it_is_all_there_is() -> None:
+    assert value(read_json(["{"], {"field": "job_id", "at": "$"}), "job_id") == "{"
+
+
 @pytest.mark.parametrize("number", ["24117", 24117])
 def test_an_order_number_may_be_a_number(number: object) -> None:
     assert value(read_json({**ORDER, "no": number}), "job_id") == "24117"

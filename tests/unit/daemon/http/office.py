@@ -10,6 +10,7 @@ from typing import Any
 import httpx2
 from lxml import etree
 
+from tests.stores import chosen
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge import __version__
 from ticketbridge.config.load import load_shop
@@ -23,6 +24,7 @@ from ticketbridge.demo.orders import DemoOrder, artwork, ticket
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.model.queue_state import QueueState
+from ticketbridge.model.share import Share
 from ticketbridge.store.store import open_view
 from ticketbridge.vocabulary.names import jdf
 
@@ -180,8 +182,8 @@ def listen(folder: Path, more: str = "", *, only_mis: bool = False, **sender: st
 
 
 @contextmanager
-def serving(bench: Bench, *, released: bool = False) -> Iterator[Office]:
-    """The bridge of a shop that says how it listens."""
+def serving(bench: Bench, *, released: bool = False, share: Share | None = None) -> Iterator[Office]:
+    """The bridge of a shop that says how it listens; with a share, one of several."""
     folder = bench.folder
     bridge = Bridge(
         shop=load_shop(folder).shop,
@@ -192,6 +194,8 @@ def serving(bench: Bench, *, released: bool = False) -> Iterator[Office]:
         agent_version=__version__,
         notice=lambda event, **facts: bench.notices.append((event, facts)),
     )
+    if share is not None:
+        bridge.share = share
     for box in (bridge.places.requests, bridge.places.replies):
         box.mkdir(exist_ok=True)
     rescue(bridge, crashed=True)
@@ -202,11 +206,12 @@ def serving(bench: Bench, *, released: bool = False) -> Iterator[Office]:
             bridge.queues = tx.queue_states()
     notices, heartbeats = Notices(), Heartbeats(clock.monotonic)
     flow = FlowLoop(bridge, lambda: None, notices, heartbeats)
+    if share is not None:
+        flow.before_turn = bridge.read_queues  # as whoever shares does: another may have changed them
     settings = bridge.shop.settings.jmf
     assert settings is not None
-    desk = Desk(
-        settings, bridge, open_view(bridge.places.database), flow.do, flow.claimed, flow.wake, notices
-    )
+    view = open_view(chosen().address(folder))
+    desk = Desk(settings, bridge, view, flow.do, flow.claimed, flow.wake, notices)
     server = HttpLoop(desk, folder, heartbeats)
     moving = threading.Thread(target=flow.run, daemon=True)
     moving.start()
@@ -220,3 +225,4 @@ def serving(bench: Bench, *, released: bool = False) -> Iterator[Office]:
         server.join(10)
         flow.stop()
         moving.join(10)
+        view.close()

@@ -47,6 +47,7 @@ def unharmed(office: Office) -> Iterator[None]:
     """After each of them nothing lies about, and an honest message is answered."""
     yield
     assert list(office.bench.source.artwork.glob(".receiving-*")) == []
+    assert list(office.bench.lane("HL-P1-A").followed.glob(".receiving-*")) == []
     assert office.at(office.bench.source.claimed) == []
     assert office.post(jmf(query("KnownDevices"))).codes == ["0"]
 
@@ -235,13 +236,33 @@ def test_a_package_that_cannot_be_read_is_answered_with_3(
     assert "package." in said.body.decode()
 
 
-@pytest.mark.parametrize(("make", "status"), [(no_boundary, 403), (too_large, 413)])
+def no_part() -> tuple[bytes, str]:
+    return package()
+
+
+@pytest.mark.parametrize(("make", "status"), [(no_boundary, 403), (no_part, 403), (too_large, 413)])
 def test_what_is_wrong_before_its_sender_is_known_is_refused_without_a_word(
     office: Office, make: Callable[[], tuple[bytes, str]], status: int
 ) -> None:
     said = office.post(*make())
 
     assert (said.status, said.body) == (status, b"")
+
+
+@pytest.mark.parametrize(
+    ("message", "sender"),
+    [
+        (query("KnownDevices"), "Harbourlight MIS"),
+        (submit("c1", "cid:nowhere"), "Harbourlight MIS"),
+        (command("OpenQueue") + submit("c2", "ftp://127.0.0.1/t.jdf"), "Harbourlight MIS"),
+        (command("ReturnQueueEntry", '<ReturnQueueEntryParams QueueEntryID="x" URL="cid:t"/>'), "press-1"),
+    ],
+)
+def test_files_that_no_ticket_can_name_do_not_stay(office: Office, message: str, sender: str) -> None:
+    office.post(*package(("jmf", JMF, jmf(message, sender=sender)), ("art", "application/pdf", b"%PDF-1.6")))
+
+    for place in (office.bench.source.artwork, office.bench.lane("HL-P1-A").followed):
+        assert list(place.glob("package-*")) == []
 
 
 @pytest.mark.parametrize(

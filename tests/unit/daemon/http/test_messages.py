@@ -1,6 +1,6 @@
 """Every message asked and answered: valid by the official schema, with the code that the standard gives it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -241,6 +241,9 @@ def test_queue_messages_lead_to_the_states_of_the_standard(
         ('<QueueFilter StatusList="Held Waiting"/>', ["Q000001", "Q000002"], "0"),
         ('<QueueFilter NewerThan="2999-01-01T00:00:00Z"/>', [], "0"),
         ('<QueueFilter OlderThan="2999-01-01T00:00:00Z"/>', ["Q000001", "Q000002"], "0"),
+        ('<QueueFilter NewerThan="2026-01-01T24:00:00Z"/>', ["Q000001", "Q000002"], "0"),
+        ('<QueueFilter OlderThan="INF" NewerThan="-INF"/>', ["Q000001", "Q000002"], "0"),
+        ('<QueueFilter NewerThan="20262026-01-01T00:00:00Z"/>', ["Q000001", "Q000002"], "0"),
         ('<QueueFilter QueueEntryDetails="None"/>', [], "0"),
         ('<QueueFilter><QueueEntryDef QueueEntryID="Q000002"/></QueueFilter>', ["Q000002"], "0"),
         ('<QueueFilter><QueueEntryDef QueueEntryID="Q9"/></QueueFilter>', [], "105"),
@@ -315,6 +318,28 @@ def test_a_flush_that_names_them_removes_waiting_entries_too(office: Office) -> 
     )
 
     assert state(office) is State.REMOVED
+
+
+@pytest.mark.parametrize("narrowed", ['GangNames="A"', 'OlderThan="20262026-01-01T00:00:00Z"'])
+def test_a_flush_that_is_narrowed_by_what_is_not_read_removes_nothing(office: Office, narrowed: str) -> None:
+    office.submit()
+    flush = f'<FlushQueueParams><QueueFilter StatusList="Waiting" {narrowed}/></FlushQueueParams>'
+
+    said = [office.post(jmf(family("FlushQueue", flush))) for family in (query, command)]
+
+    assert [one.codes for one in said] == [["6"], ["6"]]
+    assert state(office) is State.WAITING
+
+
+@pytest.mark.parametrize("family", [query, command])
+def test_a_flush_with_a_filter_that_is_no_filter_is_refused(
+    office: Office, family: Callable[[str, str], str]
+) -> None:
+    said = office.post(
+        jmf(family("FlushQueue", '<FlushQueueParams><QueueFilter MaxEntries="all"/></FlushQueueParams>'))
+    )
+
+    assert said.codes == ["4"]
 
 
 def test_a_channel_is_opened_listed_and_stopped(office: Office) -> None:

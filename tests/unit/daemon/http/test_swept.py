@@ -9,7 +9,9 @@ import pytest
 from tests.unit.daemon.http.office import listen, serving, submit
 from tests.unit.flow.bench import Bench
 from ticketbridge.daemon.http.desk import Busy, Desk
-from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, sweep_packages
+from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, RECEIVING, sweep_packages
+from ticketbridge.model.jmf_partner import JmfLimits
+from ticketbridge.model.share import SOURCE, Share, lease_name
 
 
 @pytest.fixture
@@ -130,3 +132,27 @@ def test_while_the_bridge_runs_a_left_package_goes_when_it_can_be_in_nobody_s_ha
         os.utime(bench.source.artwork / mine, (long_ago_s, long_ago_s))
         office.loop.sweep_again()
         assert packages(bench) == sorted([young.name, mine])
+
+
+def test_what_was_arriving_goes_at_once_where_one_bridge_has_the_shop_for_itself(bench: Bench) -> None:
+    left = bench.source.artwork / f"{RECEIVING}{'a' * 16}"
+    left.mkdir()
+
+    start_again(bench)
+
+    assert not left.exists()
+
+
+def test_what_another_bridge_may_be_receiving_just_now_stays(bench: Bench) -> None:
+    arriving, left = (bench.source.artwork / f"{RECEIVING}{digit * 16}" for digit in "ab")
+    for folder in (arriving, left):
+        folder.mkdir()
+    limit_s = JmfLimits().receive_s
+    long_ago_s = time.time() - 2 * limit_s
+    os.utime(left, (long_ago_s, long_ago_s))
+
+    with serving(bench, share=Share(frozenset({lease_name(SOURCE, "counter")}), "office-1")):
+        pass
+
+    assert arriving.exists()
+    assert not left.exists()

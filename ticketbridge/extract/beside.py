@@ -1,0 +1,129 @@
+"""Work shared with child processes, as the threads of one Python process keep one processor busy.
+
+Nothing depends on a child: what one has not done, for whatever reason, is done by whoever asked.
+"""
+
+import os
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import Final, ParamSpec, TypeVar
+
+from ticketbridge.extract.apart import Apart
+
+Arguments = ParamSpec("Arguments")
+Asked = TypeVar("Asked")
+Given = TypeVar("Given")
+
+CHUNK: Final = 8
+"""Pieces of work handed over together: what they have in common is sent once."""
+LIMIT_S: Final = 30.0
+"""A call that takes longer is given up, and done by whoever asked."""
+MOST_CHILDREN: Final = 3
+
+
+def chunks_of(items: Sequence[Asked]) -> list[Sequence[Asked]]:
+    """The items in chunks, in order."""
+    return [items[start : start + CHUNK] for start in range(0, len(items), CHUNK)]
+
+
+def spare_processors() -> int:
+    """How many processors this process may use besides the one that it keeps busy by itself."""
+    return min(len(os.sched_getaffinity(0)) - 1, MOST_CHILDREN)
+
+
+class Beside:
+    """Child processes, each with a thread that talks to it. They are started when there is first much to do.
+
+    Args:
+        children: How many; with none everything is done in this process.
+        prepare: Called in each child before it is asked for anything else: loads what takes long.
+    """
+
+    def __init__(self, children: int = 0, prepare: Callable[[], None] = lambda: None) -> None:
+        self._children = children
+        self._prepare = prepare
+        self._own = threading.local()
+        self._started: list[Apart] = []
+        self._threads: ThreadPoolExecutor | None = None
+        self._prepared: list[Future[None]] = []
+
+    @property
+    def ready(self) -> bool:
+        """Whether children can be asked now. Whoever asks this first has them started, and need not wait for them."""
+        if self._children and self._threads is None:
+            self._threads = ThreadPoolExecutor(self._children, "beside")
+            self._prepared = [self._threads.submit(self._call, self._prepare) for _ in range(self._children)]
+        return bool(self._prepared) and all(one.done() for one in self._prepared)
+
+    def begin(
+        self, function: Callable[Arguments, Given], /, *args: Arguments.args, **named: Arguments.kwargs
+    ) -> "Future[Given]":
+        """Call a function of this process, in a thread that may ask a child in it by ``call``.
+
+        Only while children are ready.
+        """
+        assert self._threads is not None  # noqa: S101
+        return self._threads.submit(function, *args, **named)
+
+    def call(
+        self, function: Callable[Arguments, Given], /, *args: Arguments.args, **named: Arguments.kwargs
+    ) -> Given:
+        """What a child gives for a call, from a thread that ``begin`` started. Everything is pickled.
+
+        Raises:
+            TookTooLong: The child ended, or did not answer in time.
+        """
+        return self._call(function, *args, **named)
+
+    def share(
+        self, function: Callable[[Sequence[Asked]], Sequence[Given]], items: Sequence[Asked]
+    ) -> list[Given]:
+        """What a function gives for each item. Children take chunks from the end, this thread from the front.
+
+        Args:
+            function: Takes a chunk and gives as many; pickled for a child.
+            items: What it is asked for; what it raises for one of them is raised here.
+        """
+        chunks = chunks_of(items)
+        left = deque(range(len(chunks)))
+        done: dict[int, Sequence[Given]] = {}
+
+        def from_the_end() -> None:
+            while (number := _taken(left.pop)) is not None:
+                done[number] = self._call(function, chunks[number])
+
+        helping = [self.begin(from_the_end) for _ in self._prepared] if len(chunks) > 1 and self.ready else []
+        while (number := _taken(left.popleft)) is not None:
+            done[number] = function(chunks[number])
+        for one in helping:
+            if not one.cancel():
+                one.exception()
+        return [
+            given
+            for number, chunk in enumerate(chunks)
+            for given in (done[number] if number in done else function(chunk))
+        ]
+
+    def close(self) -> None:
+        """End the children. What they are at is finished first."""
+        if self._threads is not None:
+            self._threads.shutdown(cancel_futures=True)
+        for child in self._started:
+            child.close()
+
+    def _call(self, function: Callable[..., Given], /, *args: object, **named: object) -> Given:
+        child: Apart | None = getattr(self._own, "child", None)
+        if child is None:
+            child = self._own.child = Apart()
+            self._started.append(child)
+        return child.call(LIMIT_S, function, *args, **named)
+
+
+def _taken(take: Callable[[], int]) -> int | None:
+    """The next number from one of the ends; None where none is left."""
+    try:
+        return take()
+    except IndexError:
+        return None

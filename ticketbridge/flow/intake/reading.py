@@ -1,0 +1,199 @@
+"""Claimed files taken and read: durable where they lie, then their orders. Changes nothing in the store.
+
+Files are read before the store is asked for anything: a PDF may take seconds, and nothing slow happens inside
+a transaction. Where more files wait than one batch takes, those of the next are read ahead by child processes,
+unless their source or its artwork lies on a share that may hang: that one is asked through its gate alone.
+"""
+
+import errno
+from collections.abc import Sequence
+from concurrent.futures import Future
+from dataclasses import dataclass, field
+from functools import cache, partial
+from pathlib import Path
+from typing import Final
+
+from ticketbridge.accept.claim import Claimed
+from ticketbridge.accept.litter import Kind, kind_of
+from ticketbridge.accept.read import Content, Setting, TicketRead, content_of, read, read_several
+from ticketbridge.accept.submitted import is_resubmitted, submission_of
+from ticketbridge.extract.beside import Beside, chunks_of
+from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
+from ticketbridge.model.finding import Finding, Place
+from ticketbridge.model.shop import Shop
+from ticketbridge.model.submission import Submission
+from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_each, resolved, share_of
+
+FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
+"""What a single file can be at fault for: no right to read it, a link or a special file in its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A claimed file, read and durable where it lies."""
+
+    claimed: Claimed
+    content: Content
+    fault: Finding | None = None
+    """Why it cannot be read."""
+    submission: Submission | None = None
+    """What the message said that brought it; None where it was dropped."""
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """A taken file with the orders that were read in it."""
+
+    taken: Taken
+    orders: tuple[TicketRead, ...]
+
+
+Orders = tuple[TicketRead, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Files that are being taken and read while others are decided.
+
+    Attributes:
+        shop: The shop that they are read by; of no use once another one is gone by.
+        taken: Each file, on its way.
+        orders: What is read in each, as the place in a chunk.
+    """
+
+    shop: Shop | None = None
+    taken: dict[Claimed, "Future[Taken | None]"] = field(default_factory=dict)
+    orders: dict[Claimed, tuple["Future[list[Orders]]", int]] = field(default_factory=dict)
+
+
+NOTHING_AHEAD: Final = Ahead()
+
+
+def is_new_ticket(claimed: Claimed) -> bool:
+    """Whether it is a file with orders, and neither a message nor meant for an entry that the queue has."""
+    return kind_of(claimed.original_name) is not Kind.MESSAGE and not is_resubmitted(claimed.claim_id)
+
+
+def read_ahead(bridge: Bridge, batch: Sequence[Claimed]) -> Ahead:
+    """Begin to take and read the next batch. Only while children are ready."""
+    limit = bridge.shop.settings.limits.ticket_bytes
+    unguarded = {
+        source_id for source_id in {one.source_id for one in batch} if not _may_hang(bridge, source_id)
+    }
+    files = [one for one in batch if is_new_ticket(one) and one.source_id in unguarded]
+    taken = {one: bridge.disk.submit(_take_one, one, limit) for one in files}
+    orders = {}
+    for source_id in {one.source_id for one in files}:
+        setting, kept = _setting(bridge, source_id)
+        for chunk in chunks_of([one for one in files if one.source_id == source_id]):
+            on_their_way = [taken[one] for one in chunk]
+            reading = bridge.beside.begin(_read_apart, bridge.beside, on_their_way, setting, kept)
+            orders.update({one: (reading, place) for place, one in enumerate(chunk)})
+    return Ahead(bridge.shop, taken, orders)
+
+
+def _may_hang(bridge: Bridge, source_id: str) -> bool:
+    """Whether a source or artwork that its tickets may name lies on a share that may hang by itself."""
+    folders = artwork_folders(bridge.places, bridge.sources[source_id])
+    return any(share_of(folder) for folder in (bridge.source_places(source_id).claimed, *folders))
+
+
+def _read_apart(
+    beside: Beside, on_their_way: Sequence["Future[Taken | None]"], setting: Setting, kept: Path
+) -> list[Orders]:
+    files = [one.result() for one in on_their_way]
+    named = [_named(one, kept) if one is not None and one.fault is None else None for one in files]
+    return beside.call(read_several, named, setting)
+
+
+def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD) -> list[Taken]:
+    """Read the files and make them durable where they lie now. A file that was taken in already is passed over.
+
+    Files of a source whose share hangs stay claimed, and the others go on.
+
+    Raises:
+        OSError: The disk is at fault, and not a single file.
+    """
+    limit = bridge.shop.settings.limits.ticket_bytes
+    by_source: dict[str, list[Claimed]] = {}
+    for one in batch:
+        by_source.setdefault(one.source_id, []).append(one)
+    found: list[Taken] = []
+    for source_id, mine in by_source.items():
+        folder = bridge.source_places(source_id).claimed
+        try:
+            if share_of(folder):
+                taken = ask_each(folder, [partial(_take_one, one, limit) for one in mine])
+            else:
+                begun = [ahead.taken.get(one) or bridge.disk.submit(_take_one, one, limit) for one in mine]
+                taken = [one.result() for one in begun]
+            lying = [one for one in taken if one is not None and durable.is_there(one.claimed.path)]
+            if lying:
+                durable.sync_folder(folder)
+        except ShareHangs as error:
+            bridge.put_off_source(source_id, error)
+        else:
+            found += lying
+    return found
+
+
+def _take_one(claimed: Claimed, limit: int) -> Taken | None:
+    """The file's content, or why it cannot be read. A fault of the disk is nobody's ticket's and goes up."""
+    try:
+        content = content_of(claimed.path, claimed.original_name, limit)
+        return Taken(claimed, content, submission=submission_of(claimed))
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        if error.errno not in FILE_FAULTS:
+            raise
+        finding = Finding("intake.unreadable", Place(claimed.original_name), {"reason": error.strerror})
+        return Taken(claimed, Content(b"", ""), finding)
+
+
+def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEAD) -> list[Readings]:
+    """Read every file of a batch; one that cannot be read has no orders.
+
+    One whose artwork lies on a share that hangs is left where it is claimed, until that share answers.
+    """
+    setting_of = cache(partial(_setting, bridge))
+    found = []
+    for one in taken:
+        try:
+            orders = _orders_ahead(bridge, one, ahead)
+            if orders is None:
+                setting, kept = setting_of(one.claimed.source_id)
+                orders = read(*_named(one, kept), setting) if one.fault is None else ()
+            found.append(Readings(one, orders))
+        except ShareHangs as error:
+            bridge.put_off_source(one.claimed.source_id, error)
+    return found
+
+
+def _orders_ahead(bridge: Bridge, one: Taken, ahead: Ahead) -> Orders | None:
+    """What a child has read in a file; None where it did not, or by another shop than is gone by now."""
+    reading, place = ahead.orders.get(one.claimed, (None, 0))
+    if reading is None or ahead.shop is not bridge.shop or reading.cancel() or reading.exception():
+        return None
+    return reading.result()[place]
+
+
+def _named(one: Taken, kept: Path) -> tuple[Content, str, Path]:
+    """What reading needs of a file; a PDF that came alone lies among the kept ones from now on."""
+    return one.content, one.claimed.original_name, kept / one.claimed.path.name
+
+
+def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
+    """What files of a source are read by, and where artwork that came alone is kept."""
+    source, places = bridge.sources[source_id], bridge.source_places(source_id)
+    setting = Setting(
+        settings=bridge.shop.settings,
+        source=source,
+        mapping=bridge.shop.mappings[source.mapping],
+        drop=places.drop,
+        roots=bridge.artwork_roots(source_id),
+        now=bridge.now(),
+        rows=artwork_rows(bridge.places, source),
+    )
+    return setting, resolved(places.artwork)
