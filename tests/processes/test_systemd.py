@@ -210,7 +210,7 @@ lane_loop.LaneLoop._look = lambda loop: hangs() if loop.name == "lane HL-P1-B" e
 service.Heartbeats = partial(service.Heartbeats, limit_s=3.0)
 main()
 """
-"""The bridge, where one lane's share never answers, and three seconds count as hung."""
+"""The bridge, where the loop of one lane stands still by a fault of ours, and three seconds count as hung."""
 
 
 def test_one_loop_that_hangs_from_its_first_turn_on_silences_the_watchdog(

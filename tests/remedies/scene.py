@@ -28,13 +28,14 @@ from ticketbridge.daemon.request_box import answer_requests
 from ticketbridge.demo.orders import DemoOrder
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
-from ticketbridge.flow.keep.rescue import rescue_lane
+from ticketbridge.flow.keep.rescue import mind_shares, rescue_lane
 from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.codes import CODES
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Standing
 from ticketbridge.model.shop import Limits, Watch
+from ticketbridge.spool.gates import hanging
 from ticketbridge.vocabulary.names import jdf
 
 Change = Callable[[bytes], bytes]
@@ -358,6 +359,7 @@ class Scene:
     def turn(self) -> None:
         """The bridge looks once more at what it could not do before, as it does by itself."""
         told = len(self.bench.notices)
+        mind_shares(self.bridge, hanging())
         for device_id in sorted(self.bridge.unfinished_lanes):
             rescue_lane(self.bridge, device_id)
         release_waiting(self.bridge)

@@ -2,14 +2,20 @@
 
 import json
 import shutil
+import threading
+import time
 from collections.abc import Iterator
 from dataclasses import replace
+
+import pytest
 
 from tests.remedies.changes import BANNER
 from tests.remedies.provokes import provokes
 from tests.remedies.scene import Scene
 from tests.unit.flow.bench import press_returns, status_jmf
-from ticketbridge.model.share import REQUESTS, Share
+from ticketbridge.model import share
+from ticketbridge.model.share import REQUESTS, Share, lease_name
+from ticketbridge.spool import gates
 from ticketbridge.vocabulary.names import MARKER_NAME
 
 Steps = Iterator[None]
@@ -341,6 +347,33 @@ def test_a_lane_whose_share_is_not_mounted(scene: Scene) -> Steps:
     marker.touch()
     scene.turn()
     assert list(scene.bench.lane(LANE).tickets.glob("*.jdf"))
+
+
+@pytest.fixture
+def server(scene: Scene) -> Iterator[threading.Event]:
+    """The file server of a lane's share; set while it answers."""
+    gates.forget_all()
+    gates.guard(lease_name(share.LANE, LANE), [scene.bench.lane(LANE).folder], 0.2)
+    answers = threading.Event()
+    yield answers
+    answers.set()
+    gates.forget_all()
+
+
+@provokes("share.hangs", "The bridge goes on by itself as soon as the share")
+def test_a_lane_whose_file_server_stops_answering(scene: Scene, server: threading.Event) -> Steps:
+    tickets = scene.bench.lane(LANE).tickets
+    with pytest.raises(gates.ShareHangs):
+        gates.ask(tickets, server.wait)
+    scene.turn()
+    scene.order()
+    assert not list(tickets.glob("*.jdf"))
+    yield
+    server.set()
+    while gates.hanging():
+        time.sleep(0.01)
+    scene.turn()
+    assert list(tickets.glob("*.jdf"))
 
 
 @provokes("press.unknown-job", "Look at the press")

@@ -14,6 +14,7 @@ from urllib.parse import unquote, urlsplit
 from ticketbridge.accept.artwork_table import PathRow, path_here, url_for_press
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.order import Artwork
+from ticketbridge.spool.gates import ShareHangs, ask_of_any, asked
 
 _hashes: dict[tuple[str, int, int, int], str] = {}
 MOST_HASHES = 10_000
@@ -54,8 +55,21 @@ def find_artwork(
 
     Raises:
         ArtworkRefused: Another scheme or host, outside the roots, not there, or no regular file.
+        ShareHangs: Its share does not answer, so nothing can be said of it now.
     """
     path = _path_of(url, beside, place, rows)
+    return ask_of_any(path, lambda: _found(path, url, mime_type, page, roots, place, rows))
+
+
+def _found(
+    path: Path,
+    url: str,
+    mime_type: str | None,
+    page: int,
+    roots: Sequence[Path],
+    place: Place,
+    rows: Sequence[PathRow],
+) -> Artwork:
     resolved = Path(os.path.realpath(path))
     if not any(resolved.is_relative_to(root) for root in roots):
         raise ArtworkRefused(Finding("artwork.outside", place, {"url": url}))
@@ -66,6 +80,8 @@ def find_artwork(
         raise ArtworkRefused(
             Finding("artwork.missing", place, {"url": url, "path": str(resolved)})
         ) from error
+    except ShareHangs:
+        raise
     except OSError as error:
         reason = error.strerror or str(error)
         raise ArtworkRefused(Finding("artwork.unreadable", place, {"url": url, "reason": reason})) from error
@@ -97,6 +113,7 @@ def _path_of(url: str, beside: Path, place: Place, rows: Sequence[PathRow]) -> P
     return beside / unquote(parts.path)
 
 
+@asked
 def hash_of(path: Path) -> str:
     """SHA-256 of a regular file, in hex, opened without following a link and checked on the open handle.
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask, asked
 from ticketbridge.spool.places import SourcePlaces, claim_of, claimed_name
 
 MOST_ATTEMPTS = 3
@@ -98,7 +99,7 @@ class Claimer:
             OSError: The folder cannot be read.
         """
         found = []
-        for name in sorted(os.listdir(folder)):
+        for name in sorted(ask(folder, lambda: os.listdir(folder))):
             if name.startswith("."):
                 continue
             claim_id, original_name = claim_of(name)
@@ -126,6 +127,7 @@ def run_of(claim_id: str) -> str:
     return parts[1] if len(parts) > 1 else ""
 
 
+@asked
 def is_regular(path: Path) -> bool:
     """Whether it is a plain file, not a link to one."""
     return path.is_file() and not path.is_symlink()

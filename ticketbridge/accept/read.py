@@ -19,6 +19,7 @@ from ticketbridge.model.order import Artwork
 from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.ticket import Ticket, TicketItem
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import still_going
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +96,12 @@ def content_of(path: Path, file: str, limit_bytes: int) -> Content:
     durable.sync_file(path)
     status = path.stat()
     sha256 = hash_of(path)
+    still_going()
     try:
         facts: PdfFacts | PdfUnfit = facts_of(path)
     except PdfUnfit as unfit:
         facts = unfit
+        durable.read_end(path, 1)  # a share that hangs took the time, and not the PDF
     return Content(b"", sha256, facts, status.st_size, status.st_mtime_ns)
 
 

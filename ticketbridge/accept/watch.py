@@ -24,6 +24,7 @@ from watchdog.observers.inotify import InotifyObserver
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.settle import Look, Settled, SettleTracker
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask
 
 INOTIFY_REMEDY: Final = {
     errno.ENOSPC: "the kernel's limit of watches is reached: raise fs.inotify.max_user_watches",
@@ -149,7 +150,7 @@ class DropWatch:
         if kind_of(name) not in self._taken:
             return None
         try:
-            status = (self._drop / name).lstat()
+            status = ask(self._drop, (self._drop / name).lstat)
         except OSError:
             return None
         look = Look(status.st_size, status.st_mtime_ns, status.st_ino)
@@ -158,6 +159,10 @@ class DropWatch:
     def _scan(self) -> list[Settled]:
         self._next_scan_s = self._monotonic() + self._scan_s
         durable.require_ready(self._drop)
+        return self._tracker.scan(ask(self._drop, self._seen), self._monotonic())
+
+    def _seen(self) -> list[tuple[str, Look]]:
+        """What lies there that this source takes."""
         seen = []
         unknown = set()
         with os.scandir(self._drop) as entries:
@@ -174,4 +179,4 @@ class DropWatch:
                     unknown.add(entry.name)
         seen.sort(key=lambda one: (one[1].mtime_ns, one[0]))  # first written, first taken
         self.unknown = unknown
-        return self._tracker.scan(seen, self._monotonic())
+        return seen

@@ -8,10 +8,11 @@ its own: make, rename, remove.
 import os
 import pwd
 import stat
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Final
+from typing import Final, Protocol, TypeVar
 from uuid import uuid4
 
 from ticketbridge.config.files import PRESSES_FILE, SETTINGS_FILE
@@ -19,6 +20,8 @@ from ticketbridge.config.load import LoadedShop
 from ticketbridge.config.mounts import MOUNTINFO, Mount, mount_of, mounts_from
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.vocabulary.names import MARKER_NAME
+
+T = TypeVar("T")
 
 SOURCE_FOLDERS: Final[Mapping[str, str]] = {
     "drop": "put tickets here",
@@ -47,6 +50,17 @@ LANE_FOLDERS: Final[Mapping[str, str]] = {
 
 PROBE_PREFIX: Final = f"{MARKER_NAME}-probe-"
 """Files that begin so come from ``check_folders``, and are gone a moment later."""
+
+
+class Asking(Protocol):
+    """Does what touches a path, or raises OSError where its share does not answer."""
+
+    def __call__(self, path: Path, work: Callable[[], T]) -> T:
+        """Does it."""
+
+
+def _at_once(path: Path, work: Callable[[], T]) -> T:  # noqa: ARG001  there is no hurry, and nobody else waits
+    return work()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +96,15 @@ def make_folders(loaded: LoadedShop) -> list[Path]:
     return [folder for folder, _ in folders] + artwork
 
 
-def check_folders(loaded: LoadedShop, mounts: tuple[Mount, ...] | None = None) -> list[Finding]:
+def check_folders(
+    loaded: LoadedShop, mounts: tuple[Mount, ...] | None = None, ask: Asking = _at_once
+) -> list[Finding]:
     """Proves that every folder is there, is ours, and lets the bridge do its work.
 
     Args:
         loaded: The shop.
         mounts: The machine's mounts; read from the kernel when not given.
+        ask: How whatever touches a folder is done: by the bridge with a deadline, as a share may hang.
 
     Returns:
         What is wrong, in the order of the configuration; empty where all is well.
@@ -97,10 +114,12 @@ def check_folders(loaded: LoadedShop, mounts: tuple[Mount, ...] | None = None) -
     findings = list(_state_folder_faults(loaded, known, seen))
     for group in _groups(loaded):
         faults = [
-            fault for name in group.below for fault in _folder_faults(group.folder / name, group.place, seen)
+            fault
+            for name in group.below
+            for fault in _folder_faults(group.folder / name, group.place, seen, ask)
         ]
-        findings += faults or _device_faults(group, known)
-    findings += _source_faults(loaded, known)
+        findings += faults or ask(group.folder, partial(_device_faults, group, known))
+    findings += _source_faults(loaded, known, ask)
     return findings
 
 
@@ -152,9 +171,11 @@ def _groups(loaded: LoadedShop) -> Iterator[_Group]:
             yield _Group(f"lane {lane.device_id}", folder, LANE_FOLDERS, tuple(LANE_FOLDERS), place)
 
 
-def _folder_faults(folder: Path, place: Place, seen: dict[tuple[int, int], Path]) -> list[Finding]:
+def _folder_faults(
+    folder: Path, place: Place, seen: dict[tuple[int, int], Path], ask: Asking = _at_once
+) -> list[Finding]:
     try:
-        return list(_faults_of_folder(folder, place, seen))
+        return ask(folder, lambda: list(_faults_of_folder(folder, place, seen)))
     except OSError as error:
         facts = {"folder": str(folder), "why": error.strerror or str(error), "account": _account()}
         return [Finding("config.folder-unreachable", place, facts)]
@@ -209,30 +230,37 @@ def _state_folder_faults(
         )
 
 
-def _source_faults(loaded: LoadedShop, mounts: tuple[Mount, ...]) -> Iterator[Finding]:
+def _source_faults(loaded: LoadedShop, mounts: tuple[Mount, ...], ask: Asking) -> Iterator[Finding]:
     for index, source in enumerate(loaded.shop.settings.sources):
         drop = loaded.resolved(source.folder) / "drop"
-        mount = mount_of(drop, mounts)
+        mount = _mount_of(drop, mounts, ask)
         if source.watch.events and mount and mount.over_network:
             place = loaded.place(SETTINGS_FILE, ("sources", index, "watch"))
             yield Finding("config.events-on-network", place, {"folder": str(drop), "mount": str(mount)})
         for position, root in enumerate(source.artwork_roots):
-            if not _is_folder(loaded.resolved(root)):
+            if not _is_folder(loaded.resolved(root), ask):
                 place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_roots", position))
                 yield Finding("config.artwork-root-missing", place, {"folder": str(loaded.resolved(root))})
         for position, row in enumerate(source.artwork_paths):
-            if not _is_folder(loaded.resolved(row.here)):
+            if not _is_folder(loaded.resolved(row.here), ask):
                 place = loaded.place(SETTINGS_FILE, ("sources", index, "artwork_paths", position, "here"))
                 yield Finding(
                     "config.artwork-root-missing", place, {"folder": str(loaded.resolved(row.here))}
                 )
 
 
-def _is_folder(path: Path) -> bool:
+def _is_folder(path: Path, ask: Asking) -> bool:
     try:
-        return path.is_dir()
+        return ask(path, path.is_dir)
     except OSError:
         return False
+
+
+def _mount_of(folder: Path, mounts: tuple[Mount, ...], ask: Asking) -> Mount | None:
+    try:
+        return ask(folder, lambda: mount_of(folder, mounts))
+    except OSError:
+        return None
 
 
 def _mount_named(folder: Path, mounts: tuple[Mount, ...]) -> str:

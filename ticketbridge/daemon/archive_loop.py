@@ -10,6 +10,7 @@ from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.archiving import archive_month, forget_received, months_to_archive
+from ticketbridge.spool import gates
 from ticketbridge.spool.archives import ArchiveBroken
 from ticketbridge.store.records import WorldFault
 from ticketbridge.store.store import Store
@@ -50,6 +51,7 @@ class ArchiveLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
+        gates.be_patient()
         wait_s = FIRST_LOOK_S
         while not self._rested(wait_s):
             try:
@@ -87,6 +89,7 @@ class ArchiveLoop(threading.Thread):
     def _beat(self) -> None:
         if self._stopping.is_set():
             raise _Stopped
+        gates.still_going()
         self._heartbeats.beat(self.name)
 
     def _rested(self, seconds: float) -> bool:

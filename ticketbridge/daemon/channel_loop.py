@@ -6,6 +6,7 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.channel import SETTLE_S, Channel, Turn
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
+from ticketbridge.spool.gates import be_patient
 from ticketbridge.store.leases import Fenced
 from ticketbridge.store.records import WorldFault
 
@@ -25,6 +26,7 @@ class ChannelLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped. New messages shorten the wait of an idle channel, never that of a failing one."""
+        be_patient()
         while not self._stopping.is_set():
             self._awake.clear()
             try:

@@ -17,7 +17,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, read_ahead
 from ticketbridge.flow.intake.waiting import wake
-from ticketbridge.flow.keep.rescue import rescue, rescue_claims, rescue_lane
+from ticketbridge.flow.keep.rescue import mind_shares, rescue, rescue_claims, rescue_lane
 from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.flow.plan.learning import learn_again
 from ticketbridge.flow.plan.planning import plan_by_itself
@@ -26,6 +26,7 @@ from ticketbridge.flow.press.press_answers import Handed, take_handed
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, hanging
 from ticketbridge.store.leases import Fenced
 from ticketbridge.store.records import StateMoved, WorldFault
 
@@ -95,7 +96,8 @@ class FlowLoop:
         """Turn until stopped.
 
         A fault of the world (disk full, database locked) pauses the work and is tried again for as long as it
-        takes. A fault of ours counts as an attempt on the ticket in hand, so that after a few of them the
+        takes. A share that hangs pauses nothing: what was in hand is found again by its evidence, and what can go
+        on does. A fault of ours counts as an attempt on the ticket in hand, so that after a few of them the
         ticket is set aside and the others go on.
 
         Raises:
@@ -104,14 +106,18 @@ class FlowLoop:
         while not self._stopping.is_set():
             self._awake.clear()
             try:
-                if self._pause_s:
-                    rescue(self._bridge, crashed=self._at_fault)
+                mind_shares(self._bridge, hanging())
+                strayed, self._bridge.strayed = self._bridge.strayed, False
+                if self._pause_s or strayed:
+                    rescue(self._bridge, crashed=self._at_fault and not strayed)
                 self.before_turn()
                 self._turn()
                 self._pause_s = 0.0
                 self._notices.well("the flow stands still")
             except Fenced:
                 raise
+            except ShareHangs:
+                self._bridge.strayed = True
             except (OSError, *WorldFault, durable.PlaceNotReady, StateMoved) as error:
                 self._at_fault = False
                 self._pause(str(error))
@@ -129,7 +135,8 @@ class FlowLoop:
         for device_id in sorted(self._bridge.unfinished_lanes & set(self._bridge.my_lanes)):
             rescue_lane(self._bridge, device_id)
         for source_id in sorted(self._bridge.unfinished_sources & set(self._bridge.my_sources)):
-            rescue_claims(self._bridge, source_id, count=False)
+            if not self._bridge.is_put_off(source_id):
+                rescue_claims(self._bridge, source_id, count=False)
         worked = accepted = False
         share = self._bridge.share  # what another bridge serves by now, it finds in its folder
         for _ in range(min(GROUP, self.from_presses.qsize())):

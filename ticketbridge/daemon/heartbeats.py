@@ -1,7 +1,7 @@
 """Which loops have made progress lately. A loop that hangs silences the watchdog for all of them."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 
 class Heartbeats:
@@ -23,8 +23,17 @@ class Heartbeats:
         with self._lock:
             self._beats.pop(loop, None)
 
-    def late(self) -> list[str]:
-        """Loops whose last turn ended too long ago."""
+    def late(self, held: Collection[str] = ()) -> list[str]:
+        """Loops whose last turn ended too long ago.
+
+        Args:
+            held: Loops that a share holds which does not answer. Nobody else waits for them, and no restart would
+                help: they are not late.
+        """
         now_s = self._monotonic()
         with self._lock:
-            return sorted(loop for loop, at_s in self._beats.items() if now_s - at_s > self._limit_s)
+            return sorted(
+                loop
+                for loop, at_s in self._beats.items()
+                if now_s - at_s > self._limit_s and loop not in held
+            )

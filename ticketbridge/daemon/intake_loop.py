@@ -14,7 +14,7 @@ from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.jdf.safe_xml import root_is_closed
 from ticketbridge.model.shop import Limits, Source
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.places import SourcePlaces
 
 PDF_END = b"%%EOF"
@@ -73,6 +73,7 @@ class IntakeLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
+        gates.be_patient()
         if self._events:
             self._ask_for_events()
         while not self._stopping.is_set():
@@ -116,7 +117,7 @@ class IntakeLoop(threading.Thread):
 
     def _ask_for_events(self) -> None:
         try:
-            self._watch.start_events()
+            gates.ask(self._places.folder, self._watch.start_events)
         except OSError as error:
             remedy = INOTIFY_REMEDY.get(error.errno or 0, str(error))
             self._notices.failing(

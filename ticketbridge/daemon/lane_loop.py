@@ -3,6 +3,7 @@
 import os
 import threading
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from queue import Queue
 
@@ -11,7 +12,7 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.press.following import PressFile
 from ticketbridge.flow.press.press_answers import Handed
 from ticketbridge.jdf.safe_xml import root_is_closed
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.places import LanePlaces
 
 LOOK_S = 0.2
@@ -19,7 +20,7 @@ MOST_BYTES = 16 * 1024 * 1024
 
 
 class LaneLoop(threading.Thread):
-    """Listens to one lane. A press that hangs on a dead share holds this thread, and nothing else."""
+    """Listens to one lane. A share that hangs holds this thread, and nothing else."""
 
     def __init__(
         self,
@@ -42,6 +43,7 @@ class LaneLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
+        gates.be_patient()
         while not self._stopping.is_set():
             try:
                 found = self._look()
@@ -69,7 +71,7 @@ class LaneLoop(threading.Thread):
             durable.require_ready(folder)
             paths += [
                 folder / name
-                for name in sorted(os.listdir(folder))
+                for name in sorted(gates.ask(folder, partial(os.listdir, folder)))
                 if not name.startswith(".") and name.casefold().endswith((".jmf", ".jdf"))
             ]
         return paths

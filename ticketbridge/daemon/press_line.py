@@ -43,6 +43,7 @@ from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.retry import wait_s
 from ticketbridge.report.send import NotReceived
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs
 from ticketbridge.store.records import Delivery, DeliveryState
 from ticketbridge.store.store import Store
 
@@ -151,6 +152,8 @@ class PressLine:
         name = delivery.queue_entry_id
         try:
             ticket = durable.read(self.tickets / delivery.temporary_name, MOST_BYTES)
+        except ShareHangs:
+            return False  # nothing was sent, and nothing is known of the ticket; the next turn asks again
         except OSError as error:
             self._settle(delivery, Move.ASK_A_PERSON, None, f"its ticket cannot be read: {error}")
             return True

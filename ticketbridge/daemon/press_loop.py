@@ -17,6 +17,7 @@ from ticketbridge.jdf.post import Poster
 from ticketbridge.model.exchange import Exchange
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.retry import ChannelRules
+from ticketbridge.spool.gates import be_patient
 from ticketbridge.store.leases import Fenced
 from ticketbridge.store.records import WorldFault
 
@@ -65,6 +66,7 @@ class PressLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
+        be_patient()
         while not self._stopping.is_set():
             self._awake.clear()
             try:

@@ -9,6 +9,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.request import Reply, Request
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs
 
 MOST_BYTES = 1_000_000
 
@@ -30,5 +31,8 @@ def _reply(bridge: Bridge, path: Path) -> Reply:
     try:
         request = Request.from_json(json.loads(durable.read(path, MOST_BYTES)))
         return answer(bridge, request, path.stem)
+    except ShareHangs as error:
+        bridge.strayed = True
+        return Reply(done=False, findings=(Finding("request.unreadable", facts={"reason": str(error)}),))
     except (OSError, ValueError, KeyError, TypeError) as error:
         return Reply(done=False, findings=(Finding("request.unreadable", facts={"reason": repr(error)}),))

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import IO
 
 from ticketbridge import __version__
+from ticketbridge.accept.claim import THIS_RUN
 from ticketbridge.accept.litter import kinds_taken
 from ticketbridge.accept.read import get_ready
 from ticketbridge.config.folders import check_folders
@@ -30,6 +31,7 @@ from ticketbridge.daemon.mapping_watch import MappingWatch
 from ticketbridge.daemon.press_loop import PressLoop
 from ticketbridge.daemon.returns import ReturnSender
 from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
+from ticketbridge.daemon.shares import guard_shares
 from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.daemon.stop_signals import on_stop_signals
 from ticketbridge.extract.beside import Beside, spare_processors
@@ -42,11 +44,11 @@ from ticketbridge.model.codes import sentence
 from ticketbridge.model.jmf_partner import JmfEndpoint
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.retry import ChannelMode, ChannelRules, RetryPolicy
-from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, lease_name
+from ticketbridge.model.share import LANE, REQUESTS, SOURCE, SUBSCRIBER, Share, lease_name
 from ticketbridge.model.shop import Settings, Source
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.report.send import FolderSender, HttpSender, Sender
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.exchanges import Exchanges
 from ticketbridge.spool.places import ShopPlaces
 from ticketbridge.store.leases import Leases
@@ -87,8 +89,9 @@ def run_service(folder: Path, *, stop_at_eof: bool, listen: tuple[str, int] | No
     loaded = load_shop(folder)
     if listen is not None:
         loaded = at_another_place(loaded, *listen)
-    _prove_folders(loaded)
     places = ShopPlaces(folder.resolve())
+    guard_shares(loaded, places)
+    _prove_folders(loaded)
     durable.require_ready(places.state)
     for box in (places.requests, places.replies):
         box.mkdir(exist_ok=True)
@@ -99,6 +102,8 @@ def run_service(folder: Path, *, stop_at_eof: bool, listen: tuple[str, int] | No
     else:
         with _lock(places.lock), closing(open_store(loaded.store)) as store:
             Service(loaded, places, store).run(stop_at_eof=stop_at_eof)
+    if gates.hanging():
+        os._exit(0)  # the interpreter would wait for threads that a share holds
 
 
 def at_another_place(loaded: LoadedShop, host: str, port: int) -> LoadedShop:
@@ -136,6 +141,8 @@ class Service:
             notice=self._notices.tell,
             beside=Beside(spare_processors(), get_ready),
         )
+        # A file server may make a file of a run that was killed only now: it is never taken for one of this run's.
+        self._bridge.share = Share(writer=THIS_RUN)
         self._flow = FlowLoop(self._bridge, self._wake_talkers, self._notices, self._heartbeats)
         self._mappings = MappingWatch(loaded, self._bridge, self._take_what_mappings_read, self._notices)
         self._bridge.reload, self._flow.before_turn = self._mappings.load_and_keep, self._before_turn
@@ -348,7 +355,7 @@ class Service:
         """The watchdog hears from us only while every loop makes progress."""
         interval_s = systemd.watchdog_interval_s()
         while interval_s is not None:
-            late = self._heartbeats.late()
+            late = self._heartbeats.late(gates.held_threads())
             if late:
                 self._notices.failing("loops make no progress", loops=late)
             else:
@@ -367,7 +374,7 @@ NEVER_START = frozenset({"config.store-on-network", "config.folders-on-two-devic
 
 
 def _prove_folders(loaded: LoadedShop) -> None:
-    findings = (*loaded.warnings, *check_folders(loaded))
+    findings = (*loaded.warnings, *check_folders(loaded, ask=gates.ask))
     grave = [finding for finding in findings if finding.code in NEVER_START]
     if grave:
         raise ConfigRefused(tuple(grave))

@@ -16,12 +16,13 @@ from ticketbridge.model.learned import NOTHING_LEARNED, Experience
 from ticketbridge.model.press import Lane, Press
 from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.queue_state import QueueState
-from ticketbridge.model.share import LANE, SOURCE, Share
+from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
 from ticketbridge.model.shop import Shop, Source
 from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.used import InkLevel
+from ticketbridge.spool.gates import ShareHangs, resolved
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store
@@ -71,6 +72,12 @@ class Bridge:
     """Lanes with deliveries that must be settled from the evidence before anything else is given to them."""
     unfinished_sources: set[str] = field(default_factory=set)
     """Sources whose claimed files could not be looked at when the bridge started."""
+    hanging: frozenset[str] = frozenset()
+    """Shares that did not answer when last looked at; what they serve is set aside until they do."""
+    put_off: dict[str, str] = field(default_factory=dict)
+    """What cannot go on before a share answers, by source, or by the path of what a press wrote: which share."""
+    strayed: bool = False
+    """Whether a share hung in the middle of a step: what the step left half done must be put right from evidence."""
     missing: dict[str, Missing] = field(default_factory=dict)
     """What this run knows of tickets that wait for artwork, by claim; the folder ``waiting`` is the truth."""
     share: Share = field(default_factory=Share)
@@ -128,7 +135,7 @@ class Bridge:
 
     def lane_is_gone(self, device_id: str, error: Exception) -> None:
         """A lane's folder cannot be used; told once, and asked again by ``rescue_lane``."""
-        if device_id not in self.unfinished_lanes:
+        if not isinstance(error, ShareHangs) and device_id not in self.unfinished_lanes:
             folder = str(self.lane_places(device_id).tickets)
             self.notice("lane.not-ready", device_id=device_id, folder=folder, reason=str(error))
         self.unfinished_lanes.add(device_id)
@@ -136,9 +143,22 @@ class Bridge:
 
     def source_is_gone(self, source_id: str, error: Exception) -> None:
         """A source's folder cannot be used; told once, and asked again by ``rescue_claims``."""
-        if source_id not in self.unfinished_sources:
+        if not isinstance(error, ShareHangs) and source_id not in self.unfinished_sources:
             self.notice("source.not-ready", source_id=source_id, reason=str(error))
         self.unfinished_sources.add(source_id)
+
+    def put_off_source(self, source_id: str, error: ShareHangs) -> None:
+        """Files of a source lie claimed that cannot be taken in before a share answers, its own or another."""
+        self.source_is_gone(source_id, error)
+        self.put_off[source_id] = error.share
+
+    def lane_hangs(self, device_id: str) -> bool:
+        """Whether the share of a lane does not answer."""
+        return lease_name(LANE, device_id) in self.hanging
+
+    def is_put_off(self, name: str) -> bool:
+        """Whether this waits for a share that still does not answer."""
+        return self.put_off.get(name) in self.hanging
 
     def source_places(self, source_id: str) -> SourcePlaces:
         """The folders of a source."""
@@ -160,16 +180,20 @@ class Bridge:
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
     """Where artwork is dropped and kept, and what the shop allows besides; relative ones count from the shop folder."""
+    return tuple(resolved(root) for root in artwork_folders(places, source))
+
+
+def artwork_folders(places: ShopPlaces, source: Source) -> tuple[Path, ...]:
+    """The same as they are configured, with their links."""
     allowed = [*source.artwork_roots, *(row.here for row in source.artwork_paths)]
     mine = places.source(source.folder)
-    named = [mine.drop, mine.artwork, *(places.folder / root for root in allowed)]
-    return tuple(root.resolve() for root in named)
+    return (mine.drop, mine.artwork, *(places.folder / root for root in allowed))
 
 
 def artwork_rows(places: ShopPlaces, source: Source) -> tuple[PathRow, ...]:
     """The source's table of artwork paths with its folders resolved."""
     return tuple(
-        PathRow(row.mis, (places.folder / row.here).resolve(), row.press) for row in source.artwork_paths
+        PathRow(row.mis, resolved(places.folder / row.here), row.press) for row in source.artwork_paths
     )
 
 

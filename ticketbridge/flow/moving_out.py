@@ -14,6 +14,7 @@ from ticketbridge.model.codes import refuses, remedy, sentence, severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.report.return_ticket import mark_refused
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask
 from ticketbridge.spool.places import SourcePlaces
 
 ACCEPTED: Final = "accepted"
@@ -25,7 +26,15 @@ NOTE_ENDING: Final = ".findings.txt"
 
 
 def move_out(bridge: Bridge, claimed: Claimed, place: str, findings: Sequence[Finding]) -> None:
-    """Move a claimed file to the folder that the store names; beside it, what was refused and why."""
+    """Move a claimed file to the folder that the store names; beside it, what was refused and why.
+
+    Raises:
+        ShareHangs: The share does not answer. The store knows where the file belongs, and ``rescue`` moves it.
+    """
+    ask(claimed.path, lambda: _move_out(bridge, claimed, place, findings))
+
+
+def _move_out(bridge: Bridge, claimed: Claimed, place: str, findings: Sequence[Finding]) -> None:
     places = bridge.source_places(claimed.source_id)
     folder = _folder(places, place)
     if place == ACCEPTED and refuses(findings) and kind_of(claimed.original_name) is Kind.TICKET:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask
 from ticketbridge.spool.places import LanePlaces
 
 TEMPORARY_BEGINNING = ".ticketbridge-"
@@ -54,8 +55,12 @@ def place(hold: Hold, ticket: bytes) -> None:
     Raises:
         PlaceNotReady: The lane's folder is not there.
     """
-    durable.require_ready(hold.tickets)
-    durable.write_and_sync(hold.tickets / hold.temporary_name, ticket)
+
+    def both() -> None:
+        durable.require_ready(hold.tickets)
+        durable.write_and_sync(hold.tickets / hold.temporary_name, ticket)
+
+    ask(hold.tickets, both)
 
 
 def hand_over(hold: Hold) -> bool:
@@ -67,7 +72,12 @@ def hand_over(hold: Hold) -> bool:
     Raises:
         PlaceNotReady: The folder is not there, so there is no evidence: ask again later.
         OSError: The rename failed and the temporary file is still there.
+        ShareHangs: The share does not answer. The rename may happen yet: ask when it answers again.
     """
+    return ask(hold.tickets, lambda: _rename(hold))
+
+
+def _rename(hold: Hold) -> bool:
     durable.require_ready(hold.tickets)
     temporary = hold.tickets / hold.temporary_name
     if not temporary.exists():
@@ -87,7 +97,7 @@ def leftovers(lane: LanePlaces) -> list[str]:
         PlaceNotReady: The lane's folder is not there.
     """
     durable.require_ready(lane.tickets)
-    names = sorted(os.listdir(lane.tickets))
+    names = sorted(ask(lane.tickets, lambda: os.listdir(lane.tickets)))
     return [
         name for name in names if name.startswith(TEMPORARY_BEGINNING) and name.endswith(TEMPORARY_ENDING)
     ]
@@ -100,4 +110,4 @@ def queue_entry_of(temporary_name: str) -> str:
 
 def withdraw(lane: LanePlaces, temporary_name: str) -> None:
     """Take away a temporary file that no committed intention speaks of: a crash came between the two."""
-    (lane.tickets / temporary_name).unlink(missing_ok=True)
+    durable.remove_note(lane.tickets / temporary_name)

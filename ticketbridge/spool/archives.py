@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import asked
 
 MANIFEST: Final = "manifest.json"
 _FORMAT: Final = "ticketbridge archive 1"
@@ -116,13 +117,18 @@ def _put(archive: zipfile.ZipFile, thing: ToArchive, beat: Callable[[], None]) -
     if thing.path is None:
         archive.writestr(thing.name, thing.content)
         return hashlib.sha256(thing.content).hexdigest()
+    return _put_file(thing.path, archive, thing, beat)
+
+
+@asked
+def _put_file(path: Path, archive: zipfile.ZipFile, thing: ToArchive, beat: Callable[[], None]) -> str | None:
     try:
-        info = zipfile.ZipInfo.from_file(thing.path, thing.name, strict_timestamps=False)
+        info = zipfile.ZipInfo.from_file(path, thing.name, strict_timestamps=False)
     except FileNotFoundError:  # somebody took it meanwhile, as people may
         return None
     info.compress_type = zipfile.ZIP_DEFLATED
     digest = hashlib.sha256()
-    with thing.path.open("rb") as file, archive.open(info, "w") as into:
+    with path.open("rb") as file, archive.open(info, "w") as into:
         for part in _parts(file):
             digest.update(part)
             into.write(part)

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO, Final
 
+from ticketbridge.spool.gates import asked, still_going
 from ticketbridge.vocabulary.names import MARKER_NAME
 
 COPIED_AT_ONCE: Final = 4 * 1024 * 1024
@@ -39,6 +40,7 @@ class NameTaken(Exception):
     """Something lies under the name already; nothing is ever replaced."""
 
 
+@asked
 def require_ready(folder: Path) -> None:
     """Prove that the folder is ours and mounted.
 
@@ -70,6 +72,7 @@ def _mount_point(folder: Path) -> Path:
     return place
 
 
+@asked
 def free_mb(folder: Path) -> float:
     """Megabytes (millions of bytes) that this account may still write on the folder's file system.
 
@@ -96,6 +99,7 @@ def read_and_sync(path: Path, limit_bytes: int) -> bytes:
     return _read(path, limit_bytes, sync=True)
 
 
+@asked
 def _read(path: Path, limit_bytes: int, *, sync: bool) -> bytes:
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
     with os.fdopen(descriptor, "rb") as file:
@@ -105,6 +109,7 @@ def _read(path: Path, limit_bytes: int, *, sync: bool) -> bytes:
     return data
 
 
+@asked
 def read_end(path: Path, length: int) -> bytes:
     """The last bytes of a file; never follows a link and never waits on a pipe.
 
@@ -117,6 +122,7 @@ def read_end(path: Path, length: int) -> bytes:
         return file.read(length)
 
 
+@asked
 def size(path: Path) -> int:
     """Bytes of a file; 0 where it is gone."""
     try:
@@ -125,11 +131,13 @@ def size(path: Path) -> int:
         return 0
 
 
+@asked
 def is_there(path: Path) -> bool:
     """Whether a name is in its folder, whatever it stands for."""
     return os.path.lexists(path)
 
 
+@asked
 def write_and_sync(path: Path, data: bytes) -> None:
     """Put a file of our own in place and make its content durable; its name needs ``sync_folder`` too."""
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o664)
@@ -141,16 +149,19 @@ def write_and_sync(path: Path, data: bytes) -> None:
         os.close(descriptor)
 
 
+@asked
 def write_unsynced(path: Path, data: bytes) -> None:
     """A file that a crash may cost, such as a note for people whose truth is in the store."""
     path.write_bytes(data)
 
 
+@asked
 def remove_note(path: Path) -> None:
     """Take away a note of our own making that says something no longer true."""
     path.unlink(missing_ok=True)
 
 
+@asked
 def sync_file(path: Path) -> None:
     """Make the content of a file durable; a file that somebody took meanwhile needs it no more."""
     try:
@@ -163,6 +174,7 @@ def sync_file(path: Path) -> None:
         os.close(descriptor)
 
 
+@asked
 def sync_folder(folder: Path) -> None:
     """Make the names in a folder durable."""
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
@@ -205,6 +217,7 @@ def copy_checked(source: Path, target: Path, sha256: str, stopped: Callable[[], 
     sync_folder(target.parent)
 
 
+@asked
 def copies_in(folder: Path) -> list[Path]:
     """The copies in a lane's folder, half ones among them; none where the folder is away."""
     try:
@@ -214,11 +227,13 @@ def copies_in(folder: Path) -> list[Path]:
         return []
 
 
+@asked
 def remove_copy(path: Path) -> None:
     """Take away a copy of our own making that no job needs."""
     path.unlink(missing_ok=True)
 
 
+@asked
 def hash_now(path: Path) -> str:
     """SHA-256 of a file's content in hex; never follows a link.
 
@@ -230,9 +245,11 @@ def hash_now(path: Path) -> str:
     with os.fdopen(descriptor, "rb") as file:
         while part := file.read(COPIED_AT_ONCE):
             digest.update(part)
+            still_going()
     return digest.hexdigest()
 
 
+@asked
 def remove_archived(path: Path, sha256: str) -> bool:
     """Take away a file that stands in an archive with that hash. False where it is another by now, or gone."""
     try:
@@ -244,6 +261,7 @@ def remove_archived(path: Path, sha256: str) -> bool:
     return same
 
 
+@asked
 def move(source: Path, target: Path) -> None:
     """Rename on one file system. Targets are fresh names of our own, so a taken one is a fault to stop at.
 
@@ -256,6 +274,7 @@ def move(source: Path, target: Path) -> None:
     os.rename(source, target)
 
 
+@asked
 def write_new(path: Path, data: bytes) -> None:
     """A whole new file, durable under its name when this returns; readers never see a part of it.
 
@@ -268,6 +287,7 @@ def write_new(path: Path, data: bytes) -> None:
     sync_folder(path.parent)
 
 
+@asked
 def show_new(path: Path, data: bytes) -> None:
     """A whole new file that readers never see a part of, not yet durable: ``sync_file`` and ``sync_folder`` follow."""
     temporary = path.with_name(f".{path.name}.tmp")
@@ -275,6 +295,7 @@ def show_new(path: Path, data: bytes) -> None:
     os.replace(temporary, path)
 
 
+@asked
 def open_new(path: Path) -> BinaryIO:
     """A new file to be filled bit by bit; ``settle_folder`` makes it durable.
 
@@ -285,6 +306,7 @@ def open_new(path: Path) -> BinaryIO:
     return os.fdopen(os.open(path, flags, 0o664), "wb")
 
 
+@asked
 def settle_folder(source: Path, target: Path) -> None:
     """Make a folder of our own durable with its files, and show it under its name.
 
@@ -298,6 +320,7 @@ def settle_folder(source: Path, target: Path) -> None:
     sync_folder(target.parent)
 
 
+@asked
 def discard_folder(folder: Path) -> None:
     """Take away a folder of our own making with the files in it."""
     if folder.is_dir():

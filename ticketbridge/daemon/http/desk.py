@@ -90,6 +90,15 @@ class Desk:
         with self._lock:
             return f"R{self._run}-{next(self._numbers)}"
 
+    def require_room(self) -> None:
+        """Prove that one more ticket would be looked at soon.
+
+        Raises:
+            Busy: It would not.
+        """
+        if self.inbox.full():
+            raise Busy
+
     def hand_in(
         self, source_id: str, name: str, ticket: bytes, submission: Submission
     ) -> "Future[Submitted]":
@@ -100,8 +109,6 @@ class Desk:
             OSError: The disk does not take it.
             PlaceNotReady: The source's folders are not there.
         """
-        if self.inbox.full():
-            raise Busy
         places = self.bridge.source_places(source_id)
         durable.require_ready(places.claimed)
         run = SUBMITTED if submission.resubmits is None else RESUBMITTED

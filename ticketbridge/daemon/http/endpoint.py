@@ -9,6 +9,7 @@ import gzip
 import re
 from collections.abc import AsyncIterator, Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from functools import partial
 from http import HTTPStatus
 from pathlib import Path
@@ -196,7 +197,8 @@ class Endpoint:
                 ids = [one.message_id for one in messages_of(admission.root)]
                 self._known.keep(asked, admission.sender, exchange.questions, ids, body)
         if received.folder is not None and not exchange.keeps_files:
-            await self._in_thread(received.discard)
+            with suppress(OSError):  # what cannot be taken away now is swept later
+                await self._in_thread(received.discard)
         return _answer(request, body)
 
     def _unread(self, request: Request, admission: Admission, finding: Finding) -> Response:

@@ -160,6 +160,7 @@ class Exchange:
             bridge = self.desk.bridge
             limits = bridge.shop.settings.limits
             ticket = find_ticket(offered.url, self.sender, self.received, bridge.places.folder, limits)
+            self.desk.require_room()
             self.keeps_files = True
             return self.desk.hand_in(source_id, offered.file_name, ticket, offered.submission)
 

@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from email.message import Message
+from functools import partial
 from pathlib import Path
 from typing import BinaryIO, Final
 
 from ticketbridge.answer.multipart import PackageBroken, PackageReader, PartData, PartHead
 from ticketbridge.model.finding import Finding
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask
 
 RECEIVING: Final = ".receiving-"
 """Folders that begin so hold what is arriving; what a crash leaves of them is nobody's."""
@@ -197,7 +199,7 @@ class Receiver:
     def _add(self, data: bytes) -> None:
         assert self._part is not None  # noqa: S101  data comes after a head
         if self._file is not None:
-            self._file.write(data)
+            ask(self._folder(), partial(self._file.write, data))
         else:
             self._part.data += data
             self._bound(len(self._part.data))
@@ -223,7 +225,7 @@ class Receiver:
         assert self._home is not None  # noqa: S101  the first part is never a file
         if self._received.folder is None:
             folder = self._home / f"{RECEIVING}{secrets.token_hex(8)}"
-            folder.mkdir()
+            ask(folder, folder.mkdir)
             self._received.folder = folder
         return self._received.folder
 
@@ -263,25 +265,32 @@ def sweep(home: Path, older_than_s: float | None, now_s: float) -> None:
         older_than_s: What is younger may just arrive, at another bridge on the same folders; None where there is none.
         now_s: Now, in seconds since 1970, by the clock that stamps files.
     """
-    for folder in home.glob(f"{RECEIVING}*"):
+    for folder in ask(home, lambda: list(home.glob(f"{RECEIVING}*"))):
         with suppress(FileNotFoundError):  # it has arrived
             if older_than_s is None or now_s - folder.stat().st_mtime > older_than_s:
                 durable.discard_folder(folder)
 
 
-def sweep_packages(home: Path, tickets: Iterable[Path], orders: Iterable[str], now_s: float) -> None:
-    """Take away what a crash left of packages whose ticket was never laid down.
+def sweep_packages(
+    home: Path,
+    tickets: Iterable[Path],
+    orders: Iterable[str],
+    now_s: float,
+    about_to_s: float = ABOUT_TO_S,
+) -> None:
+    """Take away what is left of packages whose ticket was never laid down.
 
     Args:
         home: Where packages lie.
         tickets: Folders with files of which each may still become a job.
         orders: What jobs there are, as text; what an order names is its artwork.
         now_s: Now, in seconds since 1970, by the clock that stamps files.
+        about_to_s: So long after the last of its files came, the ticket of a package may yet be laid down.
     """
     lying = {
         folder.name: folder
         for folder in home.glob(f"{PACKAGE}*")
-        if _PACKAGE_NAME.fullmatch(folder.name) and now_s - folder.stat().st_mtime > ABOUT_TO_S
+        if _PACKAGE_NAME.fullmatch(folder.name) and now_s - folder.stat().st_mtime > about_to_s
     }
     if not lying:
         return

@@ -16,12 +16,15 @@ from ticketbridge.daemon.http.endpoint import Endpoint
 from ticketbridge.daemon.http.partners import Partners
 from ticketbridge.daemon.http.passwords import Doorkeeper, read_passwords
 from ticketbridge.daemon.http.patience import PatientProtocol
-from ticketbridge.daemon.http.receiving import sweep, sweep_packages
+from ticketbridge.daemon.http.receiving import ABOUT_TO_S, sweep, sweep_packages
 from ticketbridge.store.records import WorldFault
 
 THREADS: Final = 4
 """For disks, parsing and views of the store; what waits for the flow waits in the event loop and takes none."""
 BEAT_S: Final = 1.0
+SWEEP_S: Final = 6 * 3600.0
+IN_HAND_S: Final = 3600.0
+"""A package is in hand while it is received and answered, whose limits are configured, and for no hour after."""
 
 
 class HttpLoop(threading.Thread):
@@ -46,19 +49,30 @@ class HttpLoop(threading.Thread):
 
     def run(self) -> None:
         """Until stopped."""
-        for source_id in {sender.source for sender in self._desk.settings.senders if sender.source}:
-            self._sweep(source_id)
+        for source_id in self._sources():
+            self._sweep(source_id, at_start=True)
         asyncio.run(self._serve())
 
-    def _sweep(self, source_id: str) -> None:
-        """What a crash left of packages goes, before the first new one comes."""
-        bridge, now_s = self._desk.bridge, clock.now().timestamp()
-        places, alone = bridge.source_places(source_id), bridge.share.names is None
+    def _sources(self) -> set[str]:
+        return {sender.source for sender in self._desk.settings.senders if sender.source}
+
+    def sweep_again(self) -> None:
+        """What nobody names of packages goes while the bridge runs, too, once it is in nobody's hand any more."""
+        for source_id in self._sources():
+            self._sweep(source_id, at_start=False)
+
+    def _sweep(self, source_id: str, *, at_start: bool) -> None:
+        """At a start, what a crash left of packages goes before the first new one comes."""
+        bridge, limits = self._desk.bridge, self._desk.settings.limits
+        places, now_s = bridge.source_places(source_id), clock.now().timestamp()
+        alone = bridge.share.names is None
+        about_to_s = ABOUT_TO_S if at_start else limits.receive_s + limits.answer_s + IN_HAND_S
         try:
-            sweep(places.artwork, None if alone else self._desk.settings.limits.receive_s, now_s)
+            if at_start:
+                sweep(places.artwork, None if alone else limits.receive_s, now_s)
             with self._desk.view.transaction() as tx:
                 tickets = (places.claimed, places.waiting, places.refused)
-                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), now_s)
+                sweep_packages(places.artwork, tickets, tx.orders_of(source_id), now_s, about_to_s)
         except (OSError, *WorldFault) as error:  # a share yet to be mounted; the next start looks again
             self._desk.notices.tell("jmf.not-swept", source=source_id, reason=str(error))
 
@@ -70,11 +84,15 @@ class HttpLoop(threading.Thread):
     async def _serve(self) -> None:
         serving = asyncio.create_task(self._server.serve())
         told = False
+        sweep_at_s = clock.monotonic() + SWEEP_S
         while not serving.done():
             self._heartbeats.beat(self.name)
             if self._server.started and not told:
                 told = True
                 self._desk.notices.tell("jmf.listening", address=self.address())
+            if clock.monotonic() >= sweep_at_s:
+                sweep_at_s = clock.monotonic() + SWEEP_S
+                self._threads.submit(self.sweep_again)
             await asyncio.wait([serving], timeout=BEAT_S if told else 0.05)
         if not told:
             self._desk.notices.failing("jmf is not listened for", reason=self.wanted())

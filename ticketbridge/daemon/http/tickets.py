@@ -7,6 +7,7 @@ says nothing of the machine or of the network behind it (CWE-22, CWE-59, CWE-918
 import os
 import time
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Final
 from urllib.parse import unquote, urlsplit
@@ -20,6 +21,7 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.model.jmf_partner import JmfSender
 from ticketbridge.model.shop import Limits
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_of_any
 from ticketbridge.vocabulary.urls import url_begins_with
 
 FETCH_S: Final = 10.0
@@ -71,17 +73,23 @@ def _allowed_file(url: str, folders: Sequence[Path]) -> Path:
     text = unquote(parts.path)
     if parts.netloc not in ("", "localhost") or "\x00" in text or not text.startswith("/"):
         raise _not_taken(url)
-    resolved = Path(os.path.realpath(text))
-    if not any(resolved.is_relative_to(os.path.realpath(folder)) for folder in folders):
+    resolved = _without_links(Path(text))
+    if not any(resolved.is_relative_to(_without_links(folder)) for folder in folders):
         raise _not_taken(url)
     return resolved
 
 
+def _without_links(path: Path) -> Path:
+    return Path(ask_of_any(path, partial(os.path.realpath, path)))
+
+
 def _read(path: Path, url: str, most_bytes: int) -> bytes:
     try:
-        if not path.is_file():
+        if not ask_of_any(path, path.is_file):
             raise FileNotFoundError(2, "there is no such file")
-        return durable.read(path, most_bytes)
+        return ask_of_any(path, lambda: durable.read(path, most_bytes))
+    except ShareHangs:
+        raise
     except OSError as error:
         facts = {"url": url, "reason": error.strerror or "it cannot be read"}
         raise Refused(Finding("ticket.url-unreachable", facts=facts)) from error

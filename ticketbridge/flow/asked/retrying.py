@@ -5,6 +5,7 @@ So are the refused orders of a file of order lines of which others were taken.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from ticketbridge.accept.claim import Claimed, Claimer
@@ -16,6 +17,7 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.model.share import SOURCE
 from ticketbridge.model.shop import Shop
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask
 from ticketbridge.spool.places import claim_of, claimed_name
 
 
@@ -61,11 +63,16 @@ class _Partly:
 
 def _partly_refused(bridge: Bridge) -> Iterator[_Partly]:
     for source_id in bridge.my_sources:
-        for note in sorted(bridge.source_places(source_id).accepted.glob(f"*{NOTE_ENDING}")):
+        accepted = bridge.source_places(source_id).accepted
+        for note in ask(accepted, partial(_notes, accepted)):
             claim_id, name = claim_of(note.name.removesuffix(NOTE_ENDING))
             one = _Partly(source_id, claim_id, name, note)
-            if kind_of(name) is Kind.ORDER_LINES and one.path.is_file():
+            if kind_of(name) is Kind.ORDER_LINES and ask(one.path, one.path.is_file):
                 yield one
+
+
+def _notes(accepted: Path) -> list[Path]:
+    return sorted(accepted.glob(f"*{NOTE_ENDING}"))
 
 
 def _rest_again(bridge: Bridge, one: _Partly) -> Finding:
@@ -93,7 +100,7 @@ def _again(bridge: Bridge, claim_id: str, source_id: str, name: str) -> Finding:
     """Move the file back under a new claim, take it in, and tell what it was and what it is."""
     places = bridge.source_places(source_id)
     lying = places.refused / claimed_name(claim_id, name)
-    if not lying.is_file():
+    if not ask(lying, lying.is_file):
         with bridge.store.transaction() as tx:
             tx.note_tried_again(claim_id)
         return Finding(

@@ -1,13 +1,15 @@
 """Claimed files taken and read: durable where they lie, then their orders. Changes nothing in the store.
 
 Files are read before the store is asked for anything: a PDF may take seconds, and nothing slow happens inside
-a transaction. Where more files wait than one batch takes, those of the next are read ahead by child processes.
+a transaction. Where more files wait than one batch takes, those of the next are read ahead by child processes,
+unless their source or its artwork lies on a share that may hang: that one is asked through its gate alone.
 """
 
 import errno
 from collections.abc import Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
+from functools import cache, partial
 from pathlib import Path
 from typing import Final
 
@@ -16,11 +18,12 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, content_of, read, read_several
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.extract.beside import Beside, chunks_of
-from ticketbridge.flow.bridge import Bridge, artwork_rows
+from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_each, resolved, share_of
 
 FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
 """What a single file can be at fault for: no right to read it, a link or a special file in its place."""
@@ -75,7 +78,10 @@ def is_new_ticket(claimed: Claimed) -> bool:
 def read_ahead(bridge: Bridge, batch: Sequence[Claimed]) -> Ahead:
     """Begin to take and read the next batch. Only while children are ready."""
     limit = bridge.shop.settings.limits.ticket_bytes
-    files = [one for one in batch if is_new_ticket(one)]
+    unguarded = {
+        source_id for source_id in {one.source_id for one in batch} if not _may_hang(bridge, source_id)
+    }
+    files = [one for one in batch if is_new_ticket(one) and one.source_id in unguarded]
     taken = {one: bridge.disk.submit(_take_one, one, limit) for one in files}
     orders = {}
     for source_id in {one.source_id for one in files}:
@@ -85,6 +91,12 @@ def read_ahead(bridge: Bridge, batch: Sequence[Claimed]) -> Ahead:
             reading = bridge.beside.begin(_read_apart, bridge.beside, on_their_way, setting, kept)
             orders.update({one: (reading, place) for place, one in enumerate(chunk)})
     return Ahead(bridge.shop, taken, orders)
+
+
+def _may_hang(bridge: Bridge, source_id: str) -> bool:
+    """Whether a source or artwork that its tickets may name lies on a share that may hang by itself."""
+    folders = artwork_folders(bridge.places, bridge.sources[source_id])
+    return any(share_of(folder) for folder in (bridge.source_places(source_id).claimed, *folders))
 
 
 def _read_apart(
@@ -98,15 +110,31 @@ def _read_apart(
 def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD) -> list[Taken]:
     """Read the files and make them durable where they lie now. A file that was taken in already is passed over.
 
+    Files of a source whose share hangs stay claimed, and the others go on.
+
     Raises:
         OSError: The disk is at fault, and not a single file.
     """
     limit = bridge.shop.settings.limits.ticket_bytes
-    on_their_way = [ahead.taken.get(one) or bridge.disk.submit(_take_one, one, limit) for one in batch]
-    taken = [one.result() for one in on_their_way]
-    found = [one for one in taken if one is not None and durable.is_there(one.claimed.path)]
-    for folder in {one.claimed.path.parent for one in found}:
-        durable.sync_folder(folder)
+    by_source: dict[str, list[Claimed]] = {}
+    for one in batch:
+        by_source.setdefault(one.source_id, []).append(one)
+    found: list[Taken] = []
+    for source_id, mine in by_source.items():
+        folder = bridge.source_places(source_id).claimed
+        try:
+            if share_of(folder):
+                taken = ask_each(folder, [partial(_take_one, one, limit) for one in mine])
+            else:
+                begun = [ahead.taken.get(one) or bridge.disk.submit(_take_one, one, limit) for one in mine]
+                taken = [one.result() for one in begun]
+            lying = [one for one in taken if one is not None and durable.is_there(one.claimed.path)]
+            if lying:
+                durable.sync_folder(folder)
+        except ShareHangs as error:
+            bridge.put_off_source(source_id, error)
+        else:
+            found += lying
     return found
 
 
@@ -125,15 +153,21 @@ def _take_one(claimed: Claimed, limit: int) -> Taken | None:
 
 
 def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEAD) -> list[Readings]:
-    """Read every file of a batch; one that cannot be read has no orders."""
-    by_source = {name: _setting(bridge, name) for name in {one.claimed.source_id for one in taken}}
+    """Read every file of a batch; one that cannot be read has no orders.
+
+    One whose artwork lies on a share that hangs is left where it is claimed, until that share answers.
+    """
+    setting_of = cache(partial(_setting, bridge))
     found = []
     for one in taken:
-        orders = _orders_ahead(bridge, one, ahead)
-        if orders is None:
-            setting, kept = by_source[one.claimed.source_id]
-            orders = read(*_named(one, kept), setting) if one.fault is None else ()
-        found.append(Readings(one, orders))
+        try:
+            orders = _orders_ahead(bridge, one, ahead)
+            if orders is None:
+                setting, kept = setting_of(one.claimed.source_id)
+                orders = read(*_named(one, kept), setting) if one.fault is None else ()
+            found.append(Readings(one, orders))
+        except ShareHangs as error:
+            bridge.put_off_source(one.claimed.source_id, error)
     return found
 
 
@@ -162,4 +196,4 @@ def _setting(bridge: Bridge, source_id: str) -> tuple[Setting, Path]:
         now=bridge.now(),
         rows=artwork_rows(bridge.places, source),
     )
-    return setting, places.artwork.resolve()
+    return setting, resolved(places.artwork)

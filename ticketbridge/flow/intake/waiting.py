@@ -17,6 +17,7 @@ from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.shop import Source
 from ticketbridge.report.compose import trouble
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_of_any
 
 MOST_AT_ONCE = 64
 
@@ -75,7 +76,10 @@ def wake(bridge: Bridge) -> list[Claimed]:
         for claimed in _waiting(bridge, source_id):
             if len(woken) < MOST_AT_ONCE and _is_due(bridge, claimed):
                 target = places.claimed / claimed.path.name
-                durable.move(claimed.path, target)
+                try:
+                    durable.move(claimed.path, target)
+                except ShareHangs:  # where it lies then is seen when the share answers again
+                    break
                 bridge.missing.pop(claimed.claim_id, None)
                 woken.append(Claimed(source_id, claimed.claim_id, claimed.original_name, target, waited=True))
     return woken
@@ -103,7 +107,7 @@ def _is_due(bridge: Bridge, claimed: Claimed) -> bool:
 
 def _look(path: Path) -> tuple[int, int] | None:
     try:
-        status = path.stat()
+        status = ask_of_any(path, path.stat)
     except OSError:
         return None
     return status.st_size, status.st_mtime_ns

@@ -16,7 +16,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, NOTE_ENDING, REFUSED, REPEATED
 from ticketbridge.model.keeping import Kind, month_of
 from ticketbridge.model.share import REQUESTS
-from ticketbridge.spool import durable
+from ticketbridge.spool import durable, gates
 from ticketbridge.spool.archives import ToArchive, write_archive
 from ticketbridge.spool.backups import files_below
 from ticketbridge.spool.places import CLAIM_SEPARATOR, SourcePlaces, claim_of
@@ -168,7 +168,7 @@ class _Looking:
                 self._put(kind, file.source, until and max(until, file.at), path, claim_id)
             elif place == ARTWORK and file is None and path.parent != source.artwork:
                 packed = self._tx.artwork_needed() if packed is None else packed
-                until = packed.get(str(path.resolve()), modified)
+                until = packed.get(str(gates.ask(path, path.resolve)), modified)
                 self._put(kind, source.folder.name, until and max(until, modified), path)
 
     def _by_time(self, folder: Path, kind: Kind, whose: str) -> None:
@@ -194,7 +194,7 @@ class _Looking:
         note = path.with_name(f"{path.name}{NOTE_ENDING}")
         if claim_id is not None:
             month.claims[name] = claim_id
-            if note.is_file():
+            if gates.ask(note, note.is_file):
                 month.things[self._inside(note)] = ToArchive(self._inside(note), note)
                 month.claims[self._inside(note)] = claim_id
 
@@ -209,12 +209,17 @@ class _Looking:
         return self._months.setdefault(name, Month(name))
 
 
-def _old_files(folder: Path) -> Iterator[tuple[Path, datetime]]:
+def _old_files(folder: Path) -> list[tuple[Path, datetime]]:
     """Files below a folder with the time of their last change; none where its share is away."""
     try:
-        durable.require_ready(folder)
-        for path in files_below(folder):
-            if path.is_file() and not path.name.startswith("."):
-                yield path, datetime.fromtimestamp(path.stat().st_mtime, UTC)
-    except (FileNotFoundError, durable.PlaceNotReady):
-        return
+        return gates.ask(folder, lambda: list(_with_times(folder)))
+    except (FileNotFoundError, durable.PlaceNotReady, gates.ShareHangs):
+        return []
+
+
+def _with_times(folder: Path) -> Iterator[tuple[Path, datetime]]:
+    durable.require_ready(folder)
+    for path in files_below(folder):
+        gates.still_going()
+        if path.is_file() and not path.name.startswith("."):
+            yield path, datetime.fromtimestamp(path.stat().st_mtime, UTC)

@@ -1,6 +1,7 @@
 """What a crash left half done, put right at every start from evidence: names in folders and rows in the store."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from contextlib import suppress
 from dataclasses import replace
 
 from ticketbridge.accept.claim import MOST_ATTEMPTS, THIS_RUN, Claimed, Claimer, split_attempts
@@ -14,13 +15,15 @@ from ticketbridge.flow.press.submitted_to_press import rescue_submissions
 from ticketbridge.flow.reporting import report
 from ticketbridge.flow.roll_account import fill_stock
 from ticketbridge.hand_over.deliver import Hold, hand_over, leftovers, withdraw
+from ticketbridge.model.codes import remedy, sentence
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import WAITS_FOR_ROLL, Job
 from ticketbridge.model.layout import Layout
-from ticketbridge.model.share import LANE, SOURCE, Share
+from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs
 from ticketbridge.spool.places import LanePlaces
 from ticketbridge.store.records import Delivery, Intake
 
@@ -43,7 +46,8 @@ def rescue(bridge: Bridge, *, crashed: bool, only: Share | None = None) -> None:
         if share.has(LANE, device_id):
             rescue_lane(bridge, device_id)
     judge_again(bridge)
-    sweep_copies(bridge)
+    with suppress(ShareHangs):  # when it answers, all of this is done again
+        sweep_copies(bridge)
     asked_for = bridge.sources.keys() - bridge.my_sources if only is None else set[str]()
     for source_id in (*sources, *sorted(asked_for)):
         rescue_claims(bridge, source_id, count=crashed)
@@ -77,15 +81,33 @@ def _settle_lane(bridge: Bridge, device_id: str) -> None:
     with bridge.store.transaction() as tx:
         intended = tx.deliveries(device_id)
     named = {delivery.temporary_name: delivery for delivery in intended}  # the members of a gang share one
+    passed_over = set()
     for temporary_name in lying:
-        if temporary_name in named:
-            hand_over(_hold_of(named[temporary_name], lane))
+        delivery = named.get(temporary_name)
+        if delivery is not None and _artwork_may_lie_elsewhere(bridge, delivery):
+            passed_over.add(temporary_name)
+        elif delivery is not None:
+            hand_over(_hold_of(delivery, lane))
         else:
             withdraw(lane, temporary_name)
-    open_ones = [delivery.queue_entry_id for delivery in intended if not delivery.delivered]
+    open_ones = [
+        delivery.queue_entry_id
+        for delivery in intended
+        if not delivery.delivered and delivery.temporary_name not in passed_over
+    ]
     if open_ones:
         with bridge.store.transaction() as tx:
             tx.mark_delivered(open_ones)
+
+
+def _artwork_may_lie_elsewhere(bridge: Bridge, delivery: Delivery) -> bool:
+    """Whether the source of a job hangs: artwork that came alone may not lie yet where its ticket says.
+
+    Such a ticket goes when the source answers again, which proves every lane anew. Nobody else waits for it.
+    """
+    with bridge.store.transaction() as tx:
+        source_id = tx.standing(delivery.queue_entry_id).source
+    return lease_name(SOURCE, source_id) in bridge.hanging
 
 
 def _hold_of(delivery: Delivery, lane: LanePlaces) -> Hold:
@@ -105,7 +127,11 @@ def move_out_known(bridge: Bridge, source_id: str, but_of_run: str = "") -> None
         with bridge.store.transaction() as tx:
             place, findings = tx.intake_outcome(claimed.claim_id)
         if place is not None:
-            move_out(bridge, claimed, place, findings)
+            try:
+                move_out(bridge, claimed, place, findings)
+            except ShareHangs as error:
+                bridge.put_off_source(source_id, error)
+                return
 
 
 def rescue_claims(bridge: Bridge, source_id: str, *, count: bool, but_of_run: str = "") -> None:
@@ -125,11 +151,37 @@ def rescue_claims(bridge: Bridge, source_id: str, *, count: bool, but_of_run: st
     for claimed in _found_claimed(bridge, source_id, but_of_run):
         mine = claimer.count_attempt(claimed) if count else claimed
         attempts = split_attempts(mine.claim_id)[1]
-        if attempts > MOST_ATTEMPTS:
-            set_aside(bridge, mine, attempts - 1)
-        else:
-            for left in accept(bridge, [replace(mine, waited=True)]):
-                accept(bridge, [left])
+        try:
+            if attempts > MOST_ATTEMPTS:
+                set_aside(bridge, mine, attempts - 1)
+            else:
+                for left in accept(bridge, [replace(mine, waited=True)]):
+                    accept(bridge, [left])
+        except ShareHangs as error:  # the next file may not need that share
+            bridge.put_off_source(source_id, error)
+            bridge.strayed = True  # the store may have it already, and tickets that lie ready at other lanes
+
+
+def mind_shares(bridge: Bridge, hanging: Mapping[str, ShareHangs]) -> None:
+    """Set aside what a share serves that does not answer, and prove everything anew when one answers again.
+
+    What was asked of it meanwhile has happened by then, or never will, so the evidence is to be trusted again.
+
+    Args:
+        bridge: The bridge.
+        hanging: The shares that do not answer now.
+    """
+    for share in sorted(hanging.keys() - bridge.hanging):
+        finding = Finding("share.hangs", facts={"share": share, "reason": str(hanging[share])})
+        bridge.notice(finding.code, sentence=sentence(finding), remedy=remedy(finding), **finding.facts)
+    answering = bridge.hanging - hanging.keys()
+    bridge.hanging = frozenset(hanging)
+    bridge.unfinished_lanes |= {name for name in bridge.my_lanes if bridge.lane_hangs(name)}
+    for share in sorted(answering):
+        bridge.notice("share.answers", share=share)
+    if answering:
+        bridge.plan_is_old = True
+        rescue(bridge, crashed=False)
 
 
 def _found_claimed(bridge: Bridge, source_id: str, but_of_run: str) -> list[Claimed]:

@@ -14,6 +14,7 @@ from ticketbridge.model.job_states import FINAL
 from ticketbridge.model.order import Artwork
 from ticketbridge.model.press import ArtworkAt
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask, resolved
 from ticketbridge.store.transaction import Transaction
 
 COPIED_AHEAD = 2
@@ -42,17 +43,16 @@ def artwork_at_hand(bridge: Bridge, jobs: Sequence[Job], just_read: Iterable[str
     fresh = set(just_read)
     good, spoilt = [], []
     for job in jobs:
-        if job.queue_entry_id in fresh:
-            if _copy_of(bridge, job) is None:
-                good.append(job)
-            continue
         try:
-            if _is_there(bridge, job):
+            is_fresh = job.queue_entry_id in fresh
+            if _copy_of(bridge, job) is None if is_fresh else _is_there(bridge, job):
                 good.append(job)
         except (durable.ContentDiffers, FileNotFoundError) as error:
             finding = _finding(job, error)
             if finding is not None:
                 spoilt.append((job.queue_entry_id, finding))
+        except ShareHangs:
+            continue  # told once for the share, and not for each of its jobs
         except (OSError, durable.PlaceNotReady) as error:
             bridge.notice("artwork.not-now", queue_entry_id=job.queue_entry_id, reason=str(error))
     return AtHand(tuple(good), tuple(spoilt))
@@ -96,12 +96,13 @@ def leave_copies(bridge: Bridge) -> None:
 
 def sweep_copies(bridge: Bridge) -> None:
     """At a start: which jobs use which copies, and away with the others."""
-    copying = [device_id for device_id in bridge.my_lanes if _copies(bridge, device_id)]
+    copying = [name for name in bridge.my_lanes if _copies(bridge, name) and not bridge.lane_hangs(name)]
     if not copying:
         return
     with bridge.store.transaction() as tx:
         for standing in tx.open_jobs():
-            target = _copy_of(bridge, tx.job(standing.queue_entry_id))
+            job = tx.job(standing.queue_entry_id)
+            target = _copy_of(bridge, job) if job.device_id in copying else None
             if target is not None:
                 bridge.copying.users[standing.queue_entry_id] = target
     for device_id in copying:
@@ -119,7 +120,7 @@ def _copy_of(bridge: Bridge, job: Job) -> Path | None:
         return None
     if job.device_id not in bridge.lanes or not _copies(bridge, job.device_id):
         return None
-    folder = bridge.lane_places(job.device_id).artwork.resolve()
+    folder = resolved(bridge.lane_places(job.device_id).artwork)
     return folder / f"{artwork.sha256}{Path(artwork.path).suffix.lower()}"
 
 
@@ -129,7 +130,7 @@ def _is_there(bridge: Bridge, job: Job) -> bool:
         return True  # taken in before the bridge kept account of it
     target = _copy_of(bridge, job)
     if target is None:
-        _require_unchanged(artwork)
+        ask(Path(artwork.path), lambda: _require_unchanged(artwork))
         return True
     source = Path(artwork.path)
     return bridge.copying.have(job.queue_entry_id, source, artwork.sha256, target, bridge.now())
@@ -158,4 +159,8 @@ def _finding(job: Job, error: Exception) -> Finding | None:
     facts = {"queue_entry_id": job.queue_entry_id, "path": str(path)}
     if isinstance(error, durable.ContentDiffers):
         return Finding("artwork.changed", facts=facts)
-    return Finding("artwork.gone", facts=facts) if path.parent.is_dir() and not path.exists() else None
+    try:
+        gone = ask(path, lambda: path.parent.is_dir() and not path.exists())
+    except ShareHangs:
+        return None
+    return Finding("artwork.gone", facts=facts) if gone else None

@@ -1,7 +1,8 @@
 """Waiting jobs to their lanes: the ticket is written, checked, placed; the intention committed; then one rename."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from ticketbridge.decide.gang import Gang
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
@@ -28,6 +29,7 @@ from ticketbridge.model.queue_state import OPEN
 from ticketbridge.model.substrate import LayerStack
 from ticketbridge.report.compose import queue_status, trouble
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask_each, share_of
 from ticketbridge.store.records import Delivery
 from ticketbridge.store.transaction import Transaction
 
@@ -219,9 +221,7 @@ def prepare(
         lane = bridge.lane_places(device_id)
         hold = hold_for(name, device_id, lane, bridge.share.writer, names)
         ready.append((hold, written.data))
-    placed = [hold for hold in bridge.disk.map(lambda one: _placed(bridge, *one), ready) if hold is not None]
-    for folder in {hold.tickets for hold in placed}:
-        durable.sync_folder(folder)
+    placed = _all_placed(bridge, ready)
     together = tuple(gangs[hold.queue_entry_id] for hold in placed if hold.queue_entry_id in gangs)
     printed = [job for run in runs for job in (run.members if isinstance(run, Gang) else (run,))]
     return Prepared(tuple(placed), tuple(faulty), tuple(laid_anew), _beside(printed, partnered), together)
@@ -253,6 +253,29 @@ def _beside(jobs: Sequence[Job], partnered: Partnered) -> dict[str, dict[str, ty
                 "waste_percent": round(waste_percent_beside(job.layout, longest), 1),
             }
     return found
+
+
+def _all_placed(bridge: Bridge, ready: Sequence[tuple[Hold, bytes]]) -> list[Hold]:
+    """Lay tickets into their lanes, durable. A lane whose share hangs gets none of its own."""
+    placed: list[Hold] = []
+    for device_id in dict.fromkeys(hold.device_id for hold, _ in ready):
+        mine = [one for one in ready if one[0].device_id == device_id]
+        tickets = mine[0][0].tickets
+        try:
+            works = [partial(_placed, bridge, *one) for one in mine]
+            found = ask_each(tickets, works) if share_of(tickets) else bridge.disk.map(_made, works)
+            holds = [hold for hold in found if hold is not None]
+            if holds:
+                durable.sync_folder(tickets)
+        except ShareHangs as error:
+            bridge.lane_is_gone(device_id, error)
+        else:
+            placed += holds
+    return placed
+
+
+def _made(work: Callable[[], Hold | None]) -> Hold | None:
+    return work()
 
 
 def _placed(bridge: Bridge, hold: Hold, ticket: bytes) -> Hold | None:

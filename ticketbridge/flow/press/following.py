@@ -43,6 +43,7 @@ from ticketbridge.report.compose import (
     trouble,
 )
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ShareHangs, ask
 from ticketbridge.spool.places import claimed_name
 from ticketbridge.store.records import DeliveryState
 from ticketbridge.store.transaction import Transaction
@@ -75,9 +76,18 @@ class PressFile:
 
 
 def follow(bridge: Bridge, file: PressFile) -> None:
-    """Apply one file of a press, commit, then move the file to ``followed``."""
+    """Apply one file of a press, commit, then move the file to ``followed``.
+
+    Where a share hangs that it needs, its lane's or that of the MIS, it stays, and is handed on again; what was
+    committed of it then only repeats itself.
+    """
+    name = str(file.path)
     try:
-        _follow(bridge, file)
+        if not bridge.is_put_off(name):
+            _follow(bridge, file)
+            bridge.put_off.pop(name, None)
+    except ShareHangs as error:
+        bridge.put_off[name] = error.share
     finally:
         file.done()
 
@@ -99,7 +109,10 @@ def _follow(bridge: Bridge, file: PressFile) -> None:
 
 
 def _move_away(bridge: Bridge, file: PressFile) -> None:
-    followed = bridge.lane_places(file.device_id).followed
+    ask(file.path, lambda: _move_to(bridge.lane_places(file.device_id).followed, file))
+
+
+def _move_to(followed: Path, file: PressFile) -> None:
     target = followed / file.path.name
     count = 1
     while target.exists():  # the press may use a name again

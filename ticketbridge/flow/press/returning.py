@@ -6,6 +6,7 @@ crash between the two the same file is written over with the same meaning, so no
 
 from copy import deepcopy
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from ticketbridge.accept.litter import Kind, kind_of
@@ -24,6 +25,8 @@ from ticketbridge.model.job_states import FINAL, State, Step, after
 from ticketbridge.report.compose import queue_status, return_queue_entry
 from ticketbridge.report.return_ticket import mark_refused, returned_ticket, unprinted_ticket
 from ticketbridge.spool import durable
+from ticketbridge.spool.gates import ask, resolved
+from ticketbridge.spool.places import SourcePlaces
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
 
@@ -72,7 +75,7 @@ def _return(bridge: Bridge, root: Element, job: Standing) -> None:
         if completed:
             note_actual(bridge, tx, job, root)
         ended = replace(job, **changes)
-        url = (places.returned / name).resolve().as_uri()
+        url = (resolved(places.returned) / name).as_uri()
         messages = [
             queue_status(job.device_id, [ended], queue_size(tx, job.device_id)),
             return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
@@ -161,27 +164,35 @@ def _as_dropped(bridge: Bridge, tx: Transaction, job: Standing) -> Element | Non
     """The ticket as the MIS sent it, its refused items marked; None where the job came as something else."""
     places = bridge.source_places(job.source)
     claim_id = tx.job(job.queue_entry_id).claim_id
+    dropped = ask(places.folder, lambda: _lying(places, claim_id))
+    if dropped is None or kind_of(dropped.name) is not Kind.TICKET:
+        return None
+    _, findings = tx.intake_outcome(claim_id)
+    original = parse(ask(dropped, dropped.read_bytes), bridge.shop.settings.limits, dropped.name)
+    mark_refused(original, reasons_by_part(findings), bridge.now(), bridge.agent_version)
+    return original
+
+
+def _lying(places: SourcePlaces, claim_id: str) -> Path | None:
     lying = (
         path
         for folder in (places.accepted, places.claimed)
         for path in folder.glob(f"{claim_id}~*")
         if not path.name.endswith(NOTE_ENDING)
     )
-    dropped = next(lying, None)
-    if dropped is None or kind_of(dropped.name) is not Kind.TICKET:
-        return None
-    _, findings = tx.intake_outcome(claim_id)
-    original = parse(dropped.read_bytes(), bridge.shop.settings.limits, dropped.name)
-    mark_refused(original, reasons_by_part(findings), bridge.now(), bridge.agent_version)
-    return original
+    return next(lying, None)
 
 
 def _show(bridge: Bridge, job: Standing, ticket: bytes) -> str:
     """Put a ticket where the MIS looks; its URL."""
     folder = bridge.source_places(job.source).returned
     path = folder / f"{job.queue_entry_id}.jdf"
-    durable.require_ready(folder)
-    durable.show_new(path, ticket)
-    durable.sync_file(path)
-    durable.sync_folder(folder)
-    return path.resolve().as_uri()
+
+    def show() -> None:
+        durable.require_ready(folder)
+        durable.show_new(path, ticket)
+        durable.sync_file(path)
+        durable.sync_folder(folder)
+
+    ask(folder, show)
+    return (resolved(folder) / path.name).as_uri()

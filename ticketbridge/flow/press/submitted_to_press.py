@@ -18,6 +18,7 @@ from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.report.compose import queue_status, trouble
+from ticketbridge.spool.gates import ShareHangs
 from ticketbridge.store.records import DeliveryState
 from ticketbridge.store.transaction import Transaction
 
@@ -51,7 +52,10 @@ def settle_submission(bridge: Bridge, submitted: SubmissionSettled) -> None:
         else:
             _in_doubt(bridge, tx, submitted)
     if submitted.move is not Move.ASK_A_PERSON and delivery is not None:
-        withdraw(bridge.lane_places(submitted.device_id), delivery.temporary_name)
+        try:
+            withdraw(bridge.lane_places(submitted.device_id), delivery.temporary_name)
+        except ShareHangs as error:
+            bridge.lane_is_gone(submitted.device_id, error)
 
 
 def _refused(bridge: Bridge, tx: Transaction, submitted: SubmissionSettled) -> None:

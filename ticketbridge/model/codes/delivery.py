@@ -41,6 +41,14 @@ CODES: Final[tuple[Code, ...]] = (
         8,
     ),
     Code(
+        "share.hangs",
+        Severity.WARNING,
+        "The share of {share} does not answer: {reason}. What needs it waits, and everything else goes on.",
+        "Look at its file server and at the network between. The bridge goes on by itself as soon as the share "
+        "answers, which it tells as share.answers: nothing is lost, nothing goes twice, and no restart is needed.",
+        100,
+    ),
+    Code(
         "press.unknown-job",
         Severity.WARNING,
         "{device_id} speaks of {job_id} / {job_part_id}, which was never given to it.",

@@ -128,6 +128,7 @@ class Office:
     address: str
     flow: FlowLoop
     desk: Desk
+    loop: HttpLoop
     said: list[bytes] = field(default_factory=list)
 
     def post(self, body: bytes, content_type: str = JMF, **headers: str) -> Said:
@@ -218,7 +219,7 @@ def serving(bench: Bench, *, released: bool = False, share: Share | None = None)
     while not server._server.started:
         threading.Event().wait(0.01)
     try:
-        yield Office(bench, bridge, server.address(), flow, desk)
+        yield Office(bench, bridge, server.address(), flow, desk, server)
     finally:
         server.stop()
         server.join(10)

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.unit.daemon.http.office import listen, serving
+from tests.unit.daemon.http.office import listen, serving, submit
 from tests.unit.flow.bench import Bench
-from ticketbridge.daemon.http.desk import Desk
+from ticketbridge.daemon.http.desk import Busy, Desk
 from ticketbridge.daemon.http.receiving import ABOUT_TO_S, PACKAGE, RECEIVING, sweep_packages
 from ticketbridge.model.jmf_partner import JmfLimits
 from ticketbridge.model.share import SOURCE, Share, lease_name
@@ -32,6 +32,13 @@ def age(bench: Bench) -> None:
         os.utime(folder, (long_ago_s, long_ago_s))
 
 
+def left_over(bench: Bench, digit: str) -> Path:
+    folder = bench.source.artwork / f"{PACKAGE}{digit * 16}"
+    folder.mkdir()
+    (folder / "002-art.pdf").write_bytes(b"%PDF")
+    return folder
+
+
 def start_again(bench: Bench) -> None:
     with serving(bench):
         pass
@@ -41,7 +48,7 @@ def test_a_package_whose_ticket_was_never_laid_down_goes(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with serving(bench) as office, monkeypatch.context() as killed:
-        killed.setattr(Desk, "hand_in", lambda *_: 1 / 0)
+        killed.setattr(Desk, "hand_in", lambda *_: 1 / 0)  # after which nobody would tidy up
         assert office.submit().codes == ["2"]
     assert len(packages(bench)) == 1
 
@@ -83,6 +90,48 @@ def test_a_folder_of_somebody_else_stays(bench: Bench) -> None:
     start_again(bench)
 
     assert packages(bench) == [f"{PACKAGE}of-prints"]
+
+
+def test_a_package_that_brings_no_ticket_goes_with_its_answer(bench: Bench) -> None:
+    with serving(bench) as office:
+        said = office.submit(message=submit(url="cid:none"))
+        assert said.codes != ["0"]
+        assert packages(bench) == []
+
+
+def test_a_package_that_finds_no_room_goes_with_its_answer(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: Desk) -> None:
+        raise Busy
+
+    with serving(bench) as office:
+        monkeypatch.setattr(Desk, "require_room", full)
+        assert office.submit().codes != ["0"]
+        assert packages(bench) == []
+        monkeypatch.undo()
+        assert office.submit().codes == ["0"]
+
+
+def test_a_package_of_which_one_ticket_was_taken_stays_though_another_was_refused(bench: Bench) -> None:
+    with serving(bench) as office:
+        both = submit("c1") + submit("c2", url="cid:none")
+        codes = office.submit(message=both).codes
+        assert codes[0] == "0"
+        assert codes[1] != "0"
+    assert len(packages(bench)) == 1
+
+
+def test_while_the_bridge_runs_a_left_package_goes_when_it_can_be_in_nobody_s_hand(bench: Bench) -> None:
+    old, young = left_over(bench, "a"), left_over(bench, "b")
+    long_ago_s = time.time() - 10 * 3600
+    with serving(bench) as office:
+        assert office.submit().codes == ["0"]
+        os.utime(old, (long_ago_s, long_ago_s))
+        [mine] = set(packages(bench)) - {old.name, young.name}
+        os.utime(bench.source.artwork / mine, (long_ago_s, long_ago_s))
+        office.loop.sweep_again()
+        assert packages(bench) == sorted([young.name, mine])
 
 
 def test_what_was_arriving_goes_at_once_where_one_bridge_has_the_shop_for_itself(bench: Bench) -> None:
