@@ -7,6 +7,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -159,6 +160,22 @@ def _accepted(shop: Shop) -> int:
     return sum(name.endswith(".jdf") for name in os.listdir(shop.source / "accepted"))
 
 
+@pytest.fixture
+def lane_elsewhere(shop: Shop, tmp_path: Path) -> Iterator[Path]:
+    """The lane's folder on another device than the store: only what can hang by itself has a gate."""
+    other = Path("/dev/shm")
+    if not other.is_dir() or other.stat().st_dev == tmp_path.stat().st_dev:
+        pytest.skip("there is no second device here")
+    folder = Path(tempfile.mkdtemp(dir=other))
+    shutil.copytree(shop.lane, folder / "lane")
+    shutil.rmtree(shop.lane)
+    shop.lane.symlink_to(folder / "lane")
+    yield folder / "lane"
+    if not shop.bridge.ended:
+        shop.bridge.kill()
+    shutil.rmtree(folder)
+
+
 @contextmanager
 def held_at(process: int, paths: list[Path], log: Path) -> Iterator[None]:
     """Every call of a process that names one of these paths stands still, until this is over."""
@@ -179,11 +196,15 @@ def held_at(process: int, paths: list[Path], log: Path) -> Iterator[None]:
 
 
 def test_a_lane_that_hangs_for_longer_than_a_minute_does_not_silence_the_watchdog(
-    shop: Shop, tmp_path: Path
+    shop: Shop, lane_elsewhere: Path, tmp_path: Path
 ) -> None:
     shop.start()
     assert shop.bridge.process is not None
-    markers = [shop.lane / name / MARKER_NAME for name in ("in", "status", "returned", "followed")]
+    markers = [
+        lane / name / MARKER_NAME
+        for lane in (shop.lane, lane_elsewhere)
+        for name in ("in", "status", "returned", "followed")
+    ]
     with held_at(shop.bridge.process.pid, markers, tmp_path / "strace"):
         begun_s = time.monotonic()
         wait_until(lambda: len(shop.lines("share.hangs")) == 1, "it is told that the lane hangs")
@@ -204,10 +225,16 @@ def test_a_lane_that_hangs_for_longer_than_a_minute_does_not_silence_the_watchdo
     assert shop.bridge.stop() == 0
 
 
-def test_a_bridge_that_is_stopped_while_a_lane_hangs_ends(shop: Shop, tmp_path: Path) -> None:
+def test_a_bridge_that_is_stopped_while_a_lane_hangs_ends(
+    shop: Shop, lane_elsewhere: Path, tmp_path: Path
+) -> None:
     shop.start()
     assert shop.bridge.process is not None
-    markers = [shop.lane / name / MARKER_NAME for name in ("in", "status", "returned", "followed")]
+    markers = [
+        lane / name / MARKER_NAME
+        for lane in (shop.lane, lane_elsewhere)
+        for name in ("in", "status", "returned", "followed")
+    ]
     with held_at(shop.bridge.process.pid, markers, tmp_path / "strace"):
         wait_until(lambda: len(shop.lines("share.hangs")) == 1, "it is told that the lane hangs")
         shop.bridge.send(signal.SIGTERM)

@@ -189,6 +189,28 @@ def test_a_folder_behind_a_link_is_guarded_under_both_names(tmp_path: Path) -> N
     gates.forget_all()
 
 
+def test_what_lies_on_our_own_disk_is_spared_and_what_a_ticket_names_besides_is_not(tmp_path: Path) -> None:
+    gates.forget_all()
+    own, share = tmp_path / "own", tmp_path / "own" / "share"
+    share.mkdir(parents=True)
+    gates.guard("source A", [own], ANSWER_S)
+    gates.guard("artwork B", [share], ANSWER_S)
+    gates.follow_links(lambda folder: folder == own)
+    me = threading.current_thread()
+    assert gates.ask_of_any(own / "x", threading.current_thread) is me
+    assert ask(share / "x", threading.current_thread) is not me
+    assert gates.ask_of_any(tmp_path / "x", threading.current_thread) is not me
+    gates.forget_all()
+
+
+def test_a_folder_that_is_not_there_stays_guarded(tmp_path: Path) -> None:
+    gates.forget_all()
+    gates.guard("lane A", [tmp_path / "lane"], ANSWER_S)
+    gates.follow_links(lambda folder: folder.stat().st_dev == tmp_path.stat().st_dev)
+    assert gates.share_of(tmp_path / "lane") == "lane A"
+    gates.forget_all()
+
+
 def test_a_start_waits_for_all_the_shares_that_hang_at_once(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, server: threading.Event
 ) -> None:
