@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import signal
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -119,3 +120,18 @@ def test_a_file_whose_disk_is_at_fault_is_nobody_s_ticket(bench: Bench, bridge: 
     jobs, _, refused = taken_in(bench, bridge)
     assert jobs == ["HL-1"]
     assert any(name.startswith("0.jdf") for name in refused)
+
+
+def test_a_child_that_is_held_for_ever_is_not_waited_for(
+    bench: Bench, bridge: Bridge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(reading, "LIMIT_S", 0.2)
+    batch = claims(bench, 3)
+    child = bridge.beside.begin(bridge.beside.call, os.getpid).result()
+    os.kill(child, signal.SIGSTOP)
+    try:
+        accept(bridge, batch, read_ahead(bridge, batch))
+    finally:
+        os.kill(child, signal.SIGCONT)
+
+    assert len(taken_in(bench, bridge)[0]) == 3

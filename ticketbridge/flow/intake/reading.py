@@ -17,7 +17,7 @@ from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, TicketRead, content_of, read, read_several
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
-from ticketbridge.extract.beside import Beside, chunks_of
+from ticketbridge.extract.beside import LIMIT_S, Beside, chunks_of
 from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
@@ -174,9 +174,14 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
 def _orders_ahead(bridge: Bridge, one: Taken, ahead: Ahead) -> Orders | None:
     """What a child has read in a file; None where it did not, or by another shop than is gone by now."""
     reading, place = ahead.orders.get(one.claimed, (None, 0))
-    if reading is None or ahead.shop is not bridge.shop or reading.cancel() or reading.exception():
+    if reading is None or ahead.shop is not bridge.shop or reading.cancel():
         return None
-    return reading.result()[place]
+    try:
+        return reading.result(LIMIT_S)[place]
+    except (
+        Exception
+    ):  # the child ended, or is held by a share that hangs, or the file is at fault: read here it tells
+        return None
 
 
 def _named(one: Taken, kept: Path) -> tuple[Content, str, Path]:
