@@ -66,7 +66,7 @@ def comes_apart(rectangles: Sequence[Rectangle]) -> bool:
         for at in sorted({one[high] for one in rectangles})[:-1]:
             before = [one for one in rectangles if one[high] <= at + NOISE_MM]
             behind = [one for one in rectangles if one[low] >= at - NOISE_MM]
-            if len(before) + len(behind) == len(rectangles):
+            if before and behind and len(before) + len(behind) == len(rectangles):
                 return comes_apart(before) and comes_apart(behind)
     return False
 

@@ -136,3 +136,10 @@ def test_alike_pieces_take_turns_whoever_may_be_turned() -> None:
     packing = pack(pieces, strip, EXACT)
     assert faults(packing, pieces, strip) == []
     assert not any(placed.shape.turned for placed in packing.placed[1::2])
+
+
+def test_edges_that_differ_by_the_noise_of_floats_part_nothing() -> None:
+    beside = [(0.0, 0.0, 100.0, 50.0), (0.0, 60.0, 100.0 + 1e-10, 110.0)]
+
+    assert comes_apart(beside)
+    assert not comes_apart([(0.0, 0.0, 100.0, 50.0), (50.0, 25.0, 100.0 + 1e-10, 50.0 + 1e-10)])
