@@ -120,13 +120,7 @@ def test_a_lane_whose_disk_is_frozen_gets_its_ticket_once_when_it_answers(shop: 
         shop.drop(1, BANNER)
         wait_until(lambda: len(shop.lines("share.hangs")) == 1, "it is told that the lane hangs")
         shop.drop(2, WIDE)
-        wait_until(lambda: len(shop.tickets(OTHER)) == 1, "another lane is served")
-        wait_until(lambda: _accepted(shop) == 2, "what comes for the lane is taken in")
-        assert shop.tickets(HANGING) == []
-
-        freeze(shop.lane, "unfreeze")
-        wait_until(lambda: shop.tickets(HANGING) == ["Q000001.jdf"], "the ticket is at its press")
-        _is_taken_and_comes_never_again(shop, "Q000001.jdf")
+        _everything_else_goes_on_until_it_answers(shop)
 
 
 def test_a_bridge_starts_while_the_disk_of_a_lane_is_frozen(shop: Shop, tmp_path: Path) -> None:
@@ -136,13 +130,17 @@ def test_a_bridge_starts_while_the_disk_of_a_lane_is_frozen(shop: Shop, tmp_path
         assert len(shop.lines("share.hangs")) <= 1
         shop.drop(1, BANNER)
         shop.drop(2, WIDE)
-        wait_until(lambda: len(shop.tickets(OTHER)) == 1, "another lane is served")
-        wait_until(lambda: _accepted(shop) == 2, "what comes for the lane is taken in")
-        assert shop.tickets(HANGING) == []
+        _everything_else_goes_on_until_it_answers(shop)
 
-        freeze(shop.lane, "unfreeze")
-        wait_until(lambda: shop.tickets(HANGING) == ["Q000001.jdf"], "the ticket is at its press")
-        _is_taken_and_comes_never_again(shop, "Q000001.jdf")
+
+def _everything_else_goes_on_until_it_answers(shop: Shop) -> None:
+    wait_until(lambda: len(shop.tickets(OTHER)) == 1, "another lane is served")
+    wait_until(lambda: _accepted(shop) == 2, "what comes for the lane is taken in")
+    assert shop.tickets(HANGING) == []
+
+    freeze(shop.lane, "unfreeze")
+    wait_until(lambda: shop.tickets(HANGING) == ["Q000001.jdf"], "the ticket is at its press")
+    _is_taken_and_comes_never_again(shop, "Q000001.jdf")
 
 
 def _is_taken_and_comes_never_again(shop: Shop, name: str) -> None:

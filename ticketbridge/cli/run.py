@@ -35,8 +35,8 @@ def _host_and_port(
 def run(folder: Path, *, stop_at_eof: bool, listen: tuple[str, int] | None) -> None:
     """Watch the hot folders of a shop and serve its presses, until told to stop.
 
-    Only one bridge may run on a shop folder, unless its store is a PostgreSQL database. Stops in order on SIGTERM and SIGINT; after anything worse, start
-    it again: it finishes what was left half done.
+    Only one bridge may run on a shop folder, unless its store is a PostgreSQL database. Stops in order
+    on SIGTERM and SIGINT; after anything worse, start it again: it finishes what was left half done.
 
     Exit status: 0 stopped in order; 1 the shop folder has faults, each is printed with its place; 3 another
     bridge holds the folder, or a newer one has changed its store; 75 anything else, such as a full disk, which

@@ -54,7 +54,7 @@ class Beside:
         """Whether children can be asked now. Whoever asks this first has them started, and need not wait for them."""
         if self._children and self._threads is None:
             self._threads = ThreadPoolExecutor(self._children, "beside")
-            self._prepared = [self._threads.submit(self._call, self._prepare) for _ in range(self._children)]
+            self._prepared = [self._threads.submit(self.call, self._prepare) for _ in range(self._children)]
         return bool(self._prepared) and all(one.done() for one in self._prepared)
 
     def begin(
@@ -70,12 +70,16 @@ class Beside:
     def call(
         self, function: Callable[Arguments, Given], /, *args: Arguments.args, **named: Arguments.kwargs
     ) -> Given:
-        """What a child gives for a call, from a thread that ``begin`` started. Everything is pickled.
+        """What a child gives for a call, from one of the threads that talk to children. Everything is pickled.
 
         Raises:
             TookTooLong: The child ended, or did not answer in time.
         """
-        return self._call(function, *args, **named)
+        child: Apart | None = getattr(self._own, "child", None)
+        if child is None:
+            child = self._own.child = Apart()
+            self._started.append(child)
+        return child.call(LIMIT_S, function, *args, **named)
 
     def share(
         self, function: Callable[[Sequence[Asked]], Sequence[Given]], items: Sequence[Asked]
@@ -92,7 +96,7 @@ class Beside:
 
         def from_the_end() -> None:
             while (number := _taken(left.pop)) is not None:
-                done[number] = self._call(function, chunks[number])
+                done[number] = self.call(function, chunks[number])
 
         helping = [self.begin(from_the_end) for _ in self._prepared] if len(chunks) > 1 and self.ready else []
         while (number := _taken(left.popleft)) is not None:
@@ -112,13 +116,6 @@ class Beside:
             self._threads.shutdown(cancel_futures=True)
         for child in self._started:
             child.close()
-
-    def _call(self, function: Callable[..., Given], /, *args: object, **named: object) -> Given:
-        child: Apart | None = getattr(self._own, "child", None)
-        if child is None:
-            child = self._own.child = Apart()
-            self._started.append(child)
-        return child.call(LIMIT_S, function, *args, **named)
 
 
 def _taken(take: Callable[[], int]) -> int | None:
