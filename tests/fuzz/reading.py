@@ -20,6 +20,7 @@ from ticketbridge.accept.read import Content, Setting, read
 from ticketbridge.accept.readers import choose
 from ticketbridge.flow.bridge import read_world
 from ticketbridge.flow.deciding import decide
+from ticketbridge.flow.meaning import meaning_of
 from ticketbridge.flow.moving_out import explanation
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import as_bytes
@@ -100,7 +101,8 @@ class Reader:
         for found in orders:
             if found.ticket is None and not refuses(found.findings):
                 raise Unsaid(found.findings)
-            decided = decide(found, file=file, shop=self.shop, source=source, states=self._states, now=NOW)
+            meaning = meaning_of(found, file, self.shop, source)
+            decided = decide(meaning, file=file, shop=self.shop, source=source, states=self._states, now=NOW)
             if not decided.refused and (decided.order is None or None in decided.chosen):
                 raise Unsaid(decided.findings)
             said += (*decided.findings, *decided.left_out)

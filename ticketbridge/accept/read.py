@@ -122,13 +122,6 @@ def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[
     return tuple(_with_artwork(ticket, findings, file, setting) for ticket, findings in tickets)
 
 
-def read_several(
-    files: Sequence[tuple[Content, str, Path] | None], setting: Setting
-) -> list[tuple[TicketRead, ...]]:
-    """The same for several files of one source, each with its name and place; None has no orders."""
-    return [() if file is None else read(*file, setting) for file in files]
-
-
 def get_ready() -> None:
     """Load what reading and checking tickets needs, which takes a third of a second, before the first one comes."""
     schema("JDF")

@@ -47,6 +47,7 @@ def explain(
     from ticketbridge.daemon.clock import now
     from ticketbridge.flow.bridge import artwork_roots, artwork_rows
     from ticketbridge.flow.deciding import decide
+    from ticketbridge.flow.meaning import meaning_of
     from ticketbridge.spool.places import ShopPlaces
 
     shop = load_or_exit(folder).shop
@@ -69,7 +70,7 @@ def explain(
     states, shelf, experience = _now(folder, shop)
     orders = [
         decide(
-            one,
+            meaning_of(one, file.name, shop, source),
             file=file.name,
             shop=shop,
             source=source,
@@ -146,9 +147,7 @@ def _as_json(decided: "Decided", shop: "Shop") -> dict[str, Any]:
         "left_out": [finding.as_json() for finding in decided.left_out],
         "order": decided.order and decided.order.model_dump(mode="json"),
         "identities": list(decided.identities),
-        "origins": {name: origin.as_json() for name, origin in decided.mapped.origins.items()}
-        if decided.mapped
-        else {},
+        "origins": {name: origin.as_json() for name, origin in decided.meaning.origins.items()},
         "items": [
             {"chosen": best and best.lane.device_id, "lanes": [_judged_json(one) for one in judged]}
             for best, judged in zip(decided.chosen, decided.judged, strict=True)
@@ -191,7 +190,7 @@ def _in_words(decided: "Decided", shop: "Shop") -> str:
                 f"  {severity_of(finding)} {finding.code}{about} {finding.place}".rstrip(),
                 f"    {sentence(finding)} {remedy(finding)}",
             ]
-    if decided.mapped is not None and decided.order is not None:
+    if decided.order is not None:
         lines.append("Values and where they come from")
         lines += [f"  {name} = {value}   {origin}" for name, value, origin in _values(decided)]
     for index, best in enumerate(decided.chosen):
@@ -243,11 +242,10 @@ def _beside_lines(decided: "Decided", shop: "Shop") -> list[str]:
 
 def _values(decided: "Decided") -> list[tuple[str, Any, str]]:
     """Every mapped value with its origin; names such as ``items[0].substrate`` are walked in the order."""
-    assert decided.mapped is not None  # noqa: S101
     assert decided.order is not None  # noqa: S101
     plain: Any = decided.order.model_dump(mode="json")
     rows = []
-    for name, origin in decided.mapped.origins.items():
+    for name, origin in decided.meaning.origins.items():
         value = plain
         for step in name.replace("]", "").replace("[", ".").split("."):
             value = value[int(step)] if isinstance(value, list) else value.get(step) if value else None

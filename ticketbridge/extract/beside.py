@@ -4,11 +4,14 @@ Nothing depends on a child: what one has not done, for whatever reason, is done 
 """
 
 import os
+import pickle
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import Final, ParamSpec, TypeVar
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Final, Generic, ParamSpec, TypeVar
 
 from ticketbridge.extract.apart import Apart
 
@@ -21,6 +24,29 @@ CHUNK: Final = 8
 LIMIT_S: Final = 30.0
 """A call that takes longer is given up, and done by whoever asked."""
 MOST_CHILDREN: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Once(Generic[Given]):
+    """A value that goes with many calls: pickled once here, and looked at once in a child."""
+
+    _pickled: bytes
+
+    @classmethod
+    def of(cls, value: Given) -> "Once[Given]":
+        """The value, ready to be sent."""
+        return cls(pickle.dumps(value))
+
+    @property
+    def value(self) -> Given:
+        """The value, as the child has it."""
+        value: Given = _unpickled(self._pickled)
+        return value
+
+
+@lru_cache(maxsize=4)
+def _unpickled(pickled: bytes) -> Any:
+    return pickle.loads(pickled)  # noqa: S301  our own parent wrote it
 
 
 def chunks_of(items: Sequence[Asked]) -> list[Sequence[Asked]]:

@@ -1,17 +1,17 @@
-"""From a ticket as read to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
+"""From an order as mapped to a decision. Changes nothing: ``explain`` and the bridge call the same function."""
 
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from ticketbridge.accept.read import TicketRead
-from ticketbridge.decide.map_order import Mapped, identities_of, map_order
 from ticketbridge.decide.route import Judged, choose, judge_lanes
+from ticketbridge.flow.meaning import Meaning, meaning_of
 from ticketbridge.model.codes import refuses, severity_of
 from ticketbridge.model.finding import Finding, Place, Severity
 from ticketbridge.model.lane_state import LaneState
 from ticketbridge.model.learned import NOTHING_LEARNED, Experience
-from ticketbridge.model.order import Artwork, Order
+from ticketbridge.model.order import Order
 from ticketbridge.model.shop import IfSomeAreBad, Shop, Source
 from ticketbridge.model.substrate import Roll
 from ticketbridge.model.verdict import Answer
@@ -22,20 +22,16 @@ class Decided:
     """Everything that was found out about a ticket.
 
     Attributes:
-        read: What the ticket says.
-        mapped: What it means in the shop's words, with origins; None where it could not be read.
-        order: The mapped order with its artwork, without the items left out; None where there is none.
-        identities: Of each item of the order, with its artwork; none where there is no order.
+        meaning: What was read and mapped, without the items left out.
+        order: The order as it is taken; None where there is none.
         judged: Every lane's judgement, item by item.
         chosen: The lane of each item; None where no lane can.
         findings: Everything worth saying; any error among them refuses the ticket.
         left_out: What is wrong with items that were left out, where the source takes the good ones alone.
     """
 
-    read: TicketRead
-    mapped: Mapped | None
+    meaning: Meaning
     order: Order | None
-    identities: tuple[str, ...]
     judged: tuple[tuple[Judged, ...], ...]
     chosen: tuple[Judged | None, ...]
     findings: tuple[Finding, ...]
@@ -44,7 +40,13 @@ class Decided:
     @property
     def held(self) -> tuple[bool, ...]:
         """Whether the ticket says of each item of the order that it is Held."""
-        return tuple(item.held for item in self.read.ticket.items) if self.read.ticket else ()
+        ticket = self.meaning.read.ticket
+        return tuple(item.held for item in ticket.items) if ticket else ()
+
+    @property
+    def identities(self) -> tuple[str, ...]:
+        """Of each item of the order, with its artwork."""
+        return self.meaning.identities
 
     @property
     def refused(self) -> bool:
@@ -53,7 +55,7 @@ class Decided:
 
 
 def decide(
-    found: TicketRead,
+    meaning: Meaning,
     *,
     file: str,
     shop: Shop,
@@ -63,10 +65,10 @@ def decide(
     stock: Sequence[Roll] | None = None,
     experience: Experience = NOTHING_LEARNED,
 ) -> Decided:
-    """Map, lay out, judge and choose; the good items alone, where that is what the source wants.
+    """Lay out, judge and choose; the good items alone, where that is what the source wants.
 
     Args:
-        found: The ticket, as ``accept.read`` returns it.
+        meaning: The order.
         file: Name of its file, for findings.
         shop: The shop.
         source: Where it came from; names the mapping.
@@ -76,17 +78,17 @@ def decide(
         experience: What finished prints taught about time and ink.
     """
 
-    def decided(one: TicketRead) -> Decided:
-        return _decide(one, file, shop, source, states, now, stock, experience)
+    def decided(one: Meaning) -> Decided:
+        return _decide(one, file, shop, states, now, stock, experience)
 
-    whole = decided(found)
+    whole = decided(meaning)
     if not whole.refused or source.bad_items is IfSomeAreBad.TAKE_NONE:
         return whole
     bad = {finding.place.part for finding in whole.findings if severity_of(finding) is Severity.ERROR}
-    good = None if None in bad else _without(found, bad)
+    good = None if None in bad else _without(meaning.read, bad)
     if good is None:
         return whole
-    alone = decided(good)
+    alone = decided(meaning_of(good, file, shop, source))
     left_out = tuple(finding for finding in whole.findings if finding.place.part in bad)
     return whole if alone.refused else replace(alone, left_out=left_out)
 
@@ -104,22 +106,17 @@ def _without(found: TicketRead, parts: Set[str | None]) -> TicketRead | None:
 
 
 def _decide(
-    found: TicketRead,
+    meaning: Meaning,
     file: str,
     shop: Shop,
-    source: Source,
     states: Mapping[str, LaneState],
     now: datetime,
     stock: Sequence[Roll] | None,
     experience: Experience,
 ) -> Decided:
-    if found.ticket is None or (not found.ticket.items and refuses(found.findings)):
-        return Decided(found, None, None, (), (), (), found.findings)
-    mapped = map_order(found.ticket, shop.mappings[source.mapping], shop, source.id)
-    findings = found.findings + tuple(_in_file(finding, file) for finding in mapped.findings)
-    if mapped.order is None:
-        return Decided(found, mapped, None, (), (), (), findings)
-    order = with_artwork(mapped.order, found.artworks)
+    order, ticket, findings = meaning.order, meaning.read.ticket, meaning.findings
+    if order is None or ticket is None:
+        return Decided(meaning, None, (), (), findings)
     crew = shop.settings.on_shift(now)
     judged = tuple(
         judge_lanes(item, order, shop, states, now, crew, stock, experience) for item in order.items
@@ -127,20 +124,9 @@ def _decide(
     chosen = tuple(choose(lanes) for lanes in judged)
     for index, best in enumerate(chosen):
         if best is None:
-            line = found.ticket.items[index].line
-            part = order.items[index].job_part_id
+            line, part = ticket.items[index].line, order.items[index].job_part_id
             findings += tuple(one.about_part(part) for one in _no_lane(part, judged[index], file, line))
-    said = order.model_copy(update=dict.fromkeys(found.ticket.assumed))
-    return Decided(found, mapped, order, identities_of(said), judged, chosen, findings)
-
-
-def with_artwork(order: Order, artworks: Sequence[Artwork | None]) -> Order:
-    """The order with the artwork as it was found, so that its hash is part of what the order is."""
-    items = tuple(
-        item.model_copy(update={"artwork": artwork})
-        for item, artwork in zip(order.items, artworks, strict=True)
-    )
-    return order.model_copy(update={"items": items})
+    return Decided(meaning, order, judged, chosen, findings)
 
 
 def _no_lane(part: str, judged: Sequence[Judged], file: str, line: int | None) -> tuple[Finding, ...]:
@@ -151,7 +137,3 @@ def _no_lane(part: str, judged: Sequence[Judged], file: str, line: int | None) -
         if verdict.answer is Answer.NEVER
     ]
     return (Finding("route.no-lane", Place(file, line), {"part": part}), *reasons)
-
-
-def _in_file(finding: Finding, file: str) -> Finding:
-    return finding if finding.place.file else replace(finding, place=replace(finding.place, file=file))

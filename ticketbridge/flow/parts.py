@@ -142,7 +142,7 @@ def _not_ordered_any_more(decided: Decided, earlier: Sequence[Standing]) -> list
     A ticket that names its parts speaks for those alone, as an MIS may send each part as a ticket of its own.
     One whose parts are numbered by us is the order as a whole. What was left out of it is left as it stands.
     """
-    ticket = decided.read.ticket
+    ticket = decided.meaning.read.ticket
     assert ticket is not None  # noqa: S101
     assert decided.order is not None  # noqa: S101
     if not ticket.numbered:

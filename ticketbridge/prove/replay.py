@@ -15,6 +15,7 @@ from ticketbridge.accept.read import TicketRead
 from ticketbridge.accept.readers.choose import read_orders
 from ticketbridge.flow.deciding import decide
 from ticketbridge.flow.lane.lane_tickets import lane_tickets
+from ticketbridge.flow.meaning import meaning_of
 from ticketbridge.jdf.writing import as_text
 from ticketbridge.model.codes import sentence
 from ticketbridge.model.order import Artwork
@@ -187,7 +188,8 @@ def _goings(one: Trial | None, side: Side, at: datetime, agent_version: str) -> 
         return {}
     source = Source(id=one.order.source, folder="replay", mapping=side.mapping_id)
     read = TicketRead(one.ticket, tuple(_artworks(one.ticket)), one.findings)
-    decided = decide(read, file=one.file, shop=side.shop, source=source, states={}, now=at)
+    meaning = meaning_of(read, one.file, side.shop, source)
+    decided = decide(meaning, file=one.file, shop=side.shop, source=source, states={}, now=at)
     if decided.order is None:
         return {}
     tickets = lane_tickets(decided, side.shop, at, agent_version)

@@ -10,7 +10,7 @@ from ticketbridge.model.job import Job, Standing, as_text
 from ticketbridge.model.job_states import AT_LANE, FINAL, OPEN, State
 from ticketbridge.store.records import Known, LaneLoad, QueueSize, StateMoved
 from ticketbridge.store.rows import STANDING_COLUMNS, job_from_row, job_row, standing_from_row
-from ticketbridge.store.statements import Statements
+from ticketbridge.store.statements import Statements, in_parts
 from ticketbridge.store.tables import EVENT, GANG, JOB
 
 # Asked for every ticket, so put together once: SQLAlchemy takes longer to build these than SQLite to answer them.
@@ -63,7 +63,9 @@ _RECENT: Final = _ALL.where(
         .limit(bindparam("most"))
     )
 )
-_NAMED: Final = _ALL.where(JOB.c.source == bindparam("source"), JOB.c.job_id == bindparam("job_id"))
+_NAMED: Final = _ALL.where(
+    JOB.c.source == bindparam("source"), JOB.c.job_id.in_(bindparam("job_ids", expanding=True))
+)
 _ORDERS: Final = select(cast(JOB.c.job_order, Text)).where(JOB.c.source == bindparam("source"))
 _KNOWN: Final = (
     select(
@@ -73,7 +75,7 @@ _KNOWN: Final = (
         ),
         func.max(JOB.c.printing).label("printings"),
     )
-    .where(JOB.c.identity == bindparam("identity"))
+    .where(JOB.c.identity.in_(bindparam("identities", expanding=True)))
     .group_by(JOB.c.identity)
 )
 _ADD: Final = insert(JOB)
@@ -103,17 +105,23 @@ class JobStatements(Statements):
 
     def known_identities(self, identities: Iterable[str]) -> dict[str, Known]:
         """Which of these contents were jobs before. A removed job stands for nothing any more."""
-        rows = [row for one in identities for row in self._connection.execute(_KNOWN, {"identity": one})]
-        return {row.identity: Known(row.queue_entry_id, row.printings) for row in rows}
+        found = {}
+        for some in in_parts(identities):
+            for row in self._connection.execute(_KNOWN, {"identities": some}):
+                found[row.identity] = Known(row.queue_entry_id, row.printings)
+        return found
 
     def orders_of(self, source: str) -> Iterator[str]:
         """Every order of that source as it is kept, in text, for those who look for a name in it."""
         for row in self._connection.execute(_ORDERS, {"source": source}).yield_per(1000):
             yield row[0]
 
-    def jobs_named(self, source: str, job_id: str) -> list[Standing]:
-        """All jobs of that JobID from that source, oldest first."""
-        return self._found(_NAMED, source=source, job_id=job_id)
+    def jobs_named(self, source: str, *job_ids: str) -> list[Standing]:
+        """All jobs of these JobIDs from that source, oldest first."""
+        found = [
+            job for some in in_parts(job_ids) for job in self._found(_NAMED, source=source, job_ids=some)
+        ]
+        return sorted(found, key=lambda job: job.number)
 
     def running_jobs(self) -> list[Standing]:
         """What runs, oldest first."""

@@ -16,6 +16,8 @@ from sqlalchemy import Connection, Engine, ExceptionContext, String, create_engi
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.ext.compiler import compiles
 
+from ticketbridge.store.plain_json import json_text
+
 IDLE_MS: Final = 10_000
 """The server ends a session that does nothing for so long inside a transaction."""
 IDLE_STATE: Final = "25P03"
@@ -78,6 +80,7 @@ def open_postgres(address: str, role: Role) -> Engine:
             make_url(address).set(drivername="postgresql+psycopg"),
             pool_size=1,
             isolation_level=_ISOLATION[role],
+            json_serializer=json_text,
             connect_args={**_REACH, "options": options},
         )
     except ImportError as error:

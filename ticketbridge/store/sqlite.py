@@ -6,6 +6,8 @@ from typing import Any, Final
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import StaticPool
 
+from ticketbridge.store.plain_json import json_text
+
 BUSY_MS: Final = 5_000
 
 
@@ -15,7 +17,12 @@ def open_sqlite(database: Path, *, read_only: bool) -> Engine:
     FULL keeps every commit through a power cut; WAL lets readers look on meanwhile.
     """
     address = f"sqlite:///file:{database}?mode=ro&uri=true" if read_only else f"sqlite:///{database}"
-    engine = create_engine(address, poolclass=StaticPool, connect_args={"check_same_thread": False})
+    engine = create_engine(
+        address,
+        poolclass=StaticPool,
+        json_serializer=json_text,
+        connect_args={"check_same_thread": False},
+    )
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _record: Any) -> None:

@@ -9,6 +9,7 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.decide.map_order import work_of
 from ticketbridge.flow.bridge import Bridge, World, planned_on, shortened
 from ticketbridge.flow.deciding import Decided, decide
+from ticketbridge.flow.intake.memory import Memory
 from ticketbridge.flow.intake.reading import Readings, Taken
 from ticketbridge.flow.intake.submitted_to_us import Submitted, as_submitted, full_lanes
 from ticketbridge.flow.intake.waiting import may_wait, missing_artwork, missing_artwork_by_part
@@ -149,9 +150,10 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
     batch = _Batch(dict(world.states), world.shelf)
     if any(file.taken.submission is not None for file in files):
         batch.full = full_lanes(bridge, tx)
+    memory = Memory(tx, [order for file in files for order in file.orders])
     for one in files:
         try:
-            found.outcomes.append(_of_file(bridge, tx, one, batch))
+            found.outcomes.append(_of_file(bridge, memory, one, batch))
         except RevisesThisBatch:
             found.later.append(one.taken.claimed)
         except WaitsForArtwork as waits:
@@ -159,7 +161,7 @@ def outcomes_of(bridge: Bridge, tx: Transaction, files: Sequence[Readings], worl
     return found
 
 
-def _of_file(bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch) -> Outcome:
+def _of_file(bridge: Bridge, memory: Memory, file: Readings, batch: _Batch) -> Outcome:
     """Judge the orders one after the other; the batch counts them only where the file is taken."""
     one = file.taken
     if one.fault is not None:
@@ -179,9 +181,9 @@ def _of_file(bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch) -> 
             stock=mine.shelf,
             experience=bridge.experience,
         )
-        decided = as_submitted(bridge, tx, one.submission, decided, one.claimed.original_name, batch.full)
+        decided = as_submitted(bridge, memory, one.submission, decided, one.claimed.original_name, batch.full)
         missing += missing_artwork(decided.findings) or missing_artwork_by_part(decided.left_out)
-        orders.append(_of_order(bridge, tx, one, decided, mine, batch.named))
+        orders.append(_of_order(bridge, memory, one, decided, mine, batch.named))
     if missing and one.claimed.whole and one.submission is None and may_wait(bridge, one.claimed):
         raise WaitsForArtwork(missing)
     if source.bad_lines is IfSomeAreBad.TAKE_NONE and any(refuses(order.findings) for order in orders):
@@ -193,7 +195,7 @@ def _of_file(bridge: Bridge, tx: Transaction, file: Readings, batch: _Batch) -> 
 
 def _of_order(
     bridge: Bridge,
-    tx: Transaction,
+    memory: Memory,
     one: Taken,
     decided: Decided,
     mine: _Batch,
@@ -209,7 +211,7 @@ def _of_order(
         return OrderOutcome(REFUSED if decided.left_out else REPEATED, findings, name[1], stands=stands)
     if name in named:
         raise RevisesThisBatch
-    outcome = _accept_one(bridge, tx, one, decided)
+    outcome = _accept_one(bridge, memory, one, decided)
     mine.named.add(name)
     mine.stands |= {(job.identity, job.held): job.queue_entry_id for job in outcome.jobs}
     _count_in(mine.states, outcome.jobs)
@@ -222,7 +224,7 @@ def _refusal(one: Taken, decided: Decided) -> OrderOutcome:
     findings = decided.findings
     if not one.claimed.whole:
         findings = (Finding("intake.unfinished", Place(one.claimed.original_name)), *findings)
-    ticket = decided.read.ticket
+    ticket = decided.meaning.read.ticket
     job_id = ticket.values.get("job_id") if ticket else None
     return OrderOutcome(REFUSED, findings, job_id.raw if job_id else None)
 
@@ -235,16 +237,18 @@ def _with_the_others(order: OrderOutcome, claimed: Claimed) -> OrderOutcome:
     return OrderOutcome(REFUSED, (*order.findings, finding), order.job_id)
 
 
-def _accept_one(bridge: Bridge, tx: Transaction, one: Taken, decided: Decided) -> OrderOutcome:
+def _accept_one(bridge: Bridge, memory: Memory, one: Taken, decided: Decided) -> OrderOutcome:
     """New jobs, repeats, revisions, or a change that comes too late."""
     order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
-    known = tx.known_identities(decided.identities)
-    earlier = [job for job in tx.jobs_named(order.source, order.job_id) if job.listed]
-    parts = parts_of(decided, one.claimed.original_name, known, earlier, lambda name: _work_of(tx.job(name)))
+    known = memory.known_identities(decided.identities)
+    earlier = [job for job in memory.jobs_named(order.source, order.job_id) if job.listed]
+    parts = parts_of(
+        decided, one.claimed.original_name, known, earlier, lambda name: _work_of(memory.job(name))
+    )
     findings = (*decided.findings, *decided.left_out, *parts.late)
     changes = parts.new or parts.planned or parts.replaced
-    overtaken = _overtaken(tx, one.claimed, earlier) if changes or parts.late else None
+    overtaken = _overtaken(memory, one.claimed, earlier) if changes or parts.late else None
     if overtaken is not None:
         return OrderOutcome(REFUSED, (*decided.findings, overtaken), order.job_id)
     take_none = bridge.sources[order.source].bad_items is IfSomeAreBad.TAKE_NONE
@@ -261,11 +265,11 @@ def _work_of(job: Job) -> str:
     return work_of(job.order, job.item)
 
 
-def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
+def _overtaken(memory: Memory, claimed: Claimed, earlier: Sequence[Standing]) -> Finding | None:
     """A file that waited must not take the place of one that was dropped after it. Claims sort by time."""
     if not claimed.waited:
         return None
-    newer = [job for job in earlier if tx.job(job.queue_entry_id).claim_id > claimed.claim_id]
+    newer = [job for job in earlier if memory.job(job.queue_entry_id).claim_id > claimed.claim_id]
     if not newer:
         return None
     facts = {"queue_entry_id": newer[-1].queue_entry_id}
@@ -275,9 +279,8 @@ def _overtaken(tx: Transaction, claimed: Claimed, earlier: Sequence[Standing]) -
 def _job(
     bridge: Bridge, claimed: Claimed, decided: Decided, index: int, known: Mapping[str, Known], revision: int
 ) -> Job:
-    order, mapped, best = decided.order, decided.mapped, decided.chosen[index]
+    order, best = decided.order, decided.chosen[index]
     assert order is not None  # noqa: S101  the caller has looked
-    assert mapped is not None  # noqa: S101
     assert best is not None  # noqa: S101
     assert best.estimate is not None  # noqa: S101  a chosen lane has a layout and an estimate
     assert isinstance(best.layout, Layout)  # noqa: S101
@@ -297,7 +300,7 @@ def _job(
         layout=best.layout,
         judged=tuple(one.verdict for one in decided.judged[index]),
         estimate=best.estimate,
-        origins={name: origin.as_json() for name, origin in mapped.origins.items()},
+        origins={name: origin.as_json() for name, origin in decided.meaning.origins.items()},
         submitted_at=bridge.now(),
         held=decided.held[index],
     )

@@ -1,4 +1,4 @@
-"""Claimed files taken and read: durable where they lie, then their orders. Changes nothing in the store.
+"""Claimed files taken and read: durable where they lie, then their orders, mapped. Changes nothing in the store.
 
 Files are read before the store is asked for anything: a PDF may take seconds, and nothing slow happens inside
 a transaction. Where more files wait than one batch takes, those of the next are read ahead by child processes,
@@ -15,10 +15,11 @@ from typing import Final
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.accept.read import Content, Setting, TicketRead, content_of, read, read_several
+from ticketbridge.accept.read import Content, Setting, content_of, read
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
-from ticketbridge.extract.beside import LIMIT_S, Beside, chunks_of
+from ticketbridge.extract.beside import LIMIT_S, Beside, Once, chunks_of
 from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
+from ticketbridge.flow.meaning import Meaning, meaning_of
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.submission import Submission
@@ -43,13 +44,13 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """A taken file with the orders that were read in it."""
+    """A taken file with the orders that were read in it, as far as they say the same at any moment."""
 
     taken: Taken
-    orders: tuple[TicketRead, ...]
+    orders: tuple[Meaning, ...]
 
 
-Orders = tuple[TicketRead, ...]
+Orders = tuple[Meaning, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +87,10 @@ def read_ahead(bridge: Bridge, batch: Sequence[Claimed]) -> Ahead:
     orders = {}
     for source_id in {one.source_id for one in files}:
         setting, kept = _setting(bridge, source_id)
+        by = Once.of((setting, bridge.shop))
         for chunk in chunks_of([one for one in files if one.source_id == source_id]):
             on_their_way = [taken[one] for one in chunk]
-            reading = bridge.beside.begin(_read_apart, bridge.beside, on_their_way, setting, kept)
+            reading = bridge.beside.begin(_read_apart, bridge.beside, on_their_way, by, kept)
             orders.update({one: (reading, place) for place, one in enumerate(chunk)})
     return Ahead(bridge.shop, taken, orders)
 
@@ -100,11 +102,26 @@ def _may_hang(bridge: Bridge, source_id: str) -> bool:
 
 
 def _read_apart(
-    beside: Beside, on_their_way: Sequence["Future[Taken | None]"], setting: Setting, kept: Path
+    beside: Beside,
+    on_their_way: Sequence["Future[Taken | None]"],
+    by: Once[tuple[Setting, Shop]],
+    kept: Path,
 ) -> list[Orders]:
     files = [one.result() for one in on_their_way]
     named = [_named(one, kept) if one is not None and one.fault is None else None for one in files]
-    return beside.call(read_several, named, setting)
+    return beside.call(_orders_in_several, named, by)
+
+
+def _orders_in_several(
+    files: Sequence[tuple[Content, str, Path] | None], by: Once[tuple[Setting, Shop]]
+) -> list[Orders]:
+    """In a child: the orders in each of several files of one source."""
+    return [() if file is None else _orders_in(*file, *by.value) for file in files]
+
+
+def _orders_in(content: Content, file: str, kept_at: Path, setting: Setting, shop: Shop) -> Orders:
+    found = read(content, file, kept_at, setting)
+    return tuple(meaning_of(one, file, shop, setting.source) for one in found)
 
 
 def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD) -> list[Taken]:
@@ -164,7 +181,7 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
             orders = _orders_ahead(bridge, one, ahead)
             if orders is None:
                 setting, kept = setting_of(one.claimed.source_id)
-                orders = read(*_named(one, kept), setting) if one.fault is None else ()
+                orders = _orders_in(*_named(one, kept), setting, bridge.shop) if one.fault is None else ()
             found.append(Readings(one, orders))
         except ShareHangs as error:
             bridge.put_off_source(one.claimed.source_id, error)

@@ -10,6 +10,7 @@ from ticketbridge.accept.claim import split_attempts
 from ticketbridge.decide.route import choose
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.deciding import Decided
+from ticketbridge.flow.intake.memory import Memory
 from ticketbridge.flow.queue.changing import about_a_job
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job
@@ -44,7 +45,7 @@ def tell_submitter(bridge: Bridge, claim_id: str, submitted: Submitted) -> None:
 
 def as_submitted(
     bridge: Bridge,
-    tx: Transaction,
+    memory: Memory,
     submission: Submission | None,
     decided: Decided,
     file: str,
@@ -79,7 +80,7 @@ def as_submitted(
     if submission.priority is not None:
         urged = order.model_copy(update={"priority": submission.priority})
         decided = replace(decided, order=urged)
-    return _unless_known(tx, decided, place)
+    return _unless_known(memory, decided, place)
 
 
 def full_lanes(bridge: Bridge, tx: Transaction) -> frozenset[str]:
@@ -99,17 +100,17 @@ def _lanes_open(bridge: Bridge, submission: Submission | None) -> frozenset[str]
     return frozenset(name for name in addressed if not bridge.queues.get(name, OPEN).closed)
 
 
-def _unless_known(tx: Transaction, decided: Decided, place: Place) -> Decided:
+def _unless_known(memory: Memory, decided: Decided, place: Place) -> Decided:
     """Other content for a JobID and JobPartID that the queue has is refused: only a resubmission changes it."""
     order = decided.order
     assert order is not None  # noqa: S101  the caller has looked
-    known = tx.known_identities(decided.identities)
+    known = memory.known_identities(decided.identities)
     new = {
         item.job_part_id
         for item, identity in zip(order.items, decided.identities, strict=True)
         if identity not in known or known[identity].queue_entry_id is None
     }
-    for job in tx.jobs_named(order.source, order.job_id) if new else ():
+    for job in memory.jobs_named(order.source, order.job_id) if new else ():
         if job.listed and job.state is not State.REMOVED and job.job_part_id in new:
             facts = {"job_id": job.job_id, "part": job.job_part_id, "queue_entry_id": job.queue_entry_id}
             return _refused(decided, Finding("queue.entry-exists", place, facts))
