@@ -13,7 +13,7 @@ from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.daemon.request_box import answer_requests
-from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.bridge import DISK_THREADS, Bridge
 from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, read_ahead
 from ticketbridge.flow.intake.waiting import wake
@@ -223,5 +223,5 @@ def _drain(waiting: "Queue[T]", most: int) -> "list[T]":
 
 
 def disk_threads() -> ThreadPoolExecutor:
-    """Threads that wait for the disk; four keep a usual one busy."""
-    return ThreadPoolExecutor(max_workers=4, thread_name_prefix="disk")
+    """Threads that wait for the disk."""
+    return ThreadPoolExecutor(max_workers=DISK_THREADS, thread_name_prefix="disk")

@@ -34,7 +34,7 @@ from ticketbridge.daemon.serving import Ending, Loop, Serving, stop_all
 from ticketbridge.daemon.shares import guard_shares
 from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.daemon.stop_signals import on_stop_signals
-from ticketbridge.extract.beside import Beside, spare_processors
+from ticketbridge.extract.beside import Beside, keep_for_good, spare_processors
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.flow.press.giving_back import returns_channel
@@ -204,6 +204,7 @@ class Service:
         lanes = len(self._bridge.my_lanes)
         self._notices.tell("ready", sources=len(self._bridge.my_sources), lanes=lanes)
         systemd.notify("READY=1", f"STATUS={lanes} lanes, watching")
+        keep_for_good()
         try:
             self._flow.run()
         finally:

@@ -3,6 +3,7 @@
 Nothing depends on a child: what one has not done, for whatever reason, is done by whoever asked.
 """
 
+import gc
 import os
 import pickle
 import threading
@@ -49,9 +50,10 @@ def _unpickled(pickled: bytes) -> Any:
     return pickle.loads(pickled)  # noqa: S301  our own parent wrote it
 
 
-def chunks_of(items: Sequence[Asked]) -> list[Sequence[Asked]]:
-    """The items in chunks, in order."""
-    return [items[start : start + CHUNK] for start in range(0, len(items), CHUNK)]
+def chunks_of(items: Sequence[Asked], hands: int = 1) -> list[Sequence[Asked]]:
+    """The items in chunks, in order; of few items smaller ones, so that all of so many hands have something to do."""
+    size = max(1, min(CHUNK, -(-len(items) // hands)))
+    return [items[start : start + size] for start in range(0, len(items), size)]
 
 
 def spare_processors() -> int:
@@ -80,7 +82,9 @@ class Beside:
         """Whether children can be asked now. Whoever asks this first has them started, and need not wait for them."""
         if self._children and self._threads is None:
             self._threads = ThreadPoolExecutor(self._children, "beside")
-            self._prepared = [self._threads.submit(self.call, self._prepare) for _ in range(self._children)]
+            self._prepared = [
+                self._threads.submit(self.call, _get_ready, self._prepare) for _ in range(self._children)
+            ]
         return bool(self._prepared) and all(one.done() for one in self._prepared)
 
     def begin(
@@ -142,6 +146,21 @@ class Beside:
             self._threads.shutdown(cancel_futures=True)
         for child in self._started:
             child.close()
+
+
+def _get_ready(prepare: Callable[[], None]) -> None:
+    """In a child, before it is asked for anything."""
+    prepare()
+    keep_for_good()
+
+
+def keep_for_good() -> None:
+    """What is in memory now stays there: the collector of garbage need not go through all modules again and again.
+
+    In a burst that was a twentieth of the processor's time.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def _taken(take: Callable[[], int]) -> int | None:

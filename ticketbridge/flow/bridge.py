@@ -5,7 +5,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from ticketbridge.accept.artwork_table import PathRow
 from ticketbridge.extract.beside import Beside
@@ -27,6 +27,9 @@ from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store
 from ticketbridge.store.transaction import Transaction
+
+DISK_THREADS: Final = 4
+"""So many that wait for the disk keep a usual one busy."""
 
 
 class ShopFaulty(Exception):

@@ -58,8 +58,8 @@ def test_what_was_read_ahead_is_not_read_again_and_comes_to_the_same(
 ) -> None:
     batch = claims(bench, 20)
     ahead = read_ahead(bridge, batch)
-    for future, _ in ahead.orders.values():
-        future.result()
+    for begun in ahead.files.values():
+        begun.reading.result()
     monkeypatch.setattr(reading, "read", lambda *_: pytest.fail("read again"))
 
     assert accept(bridge, batch, ahead) == []
@@ -88,8 +88,8 @@ def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) 
 def test_a_file_that_a_rescue_took_in_meanwhile_is_passed_over(bench: Bench, bridge: Bridge) -> None:
     batch = claims(bench, 3)
     ahead = read_ahead(bridge, batch)
-    for future in ahead.taken.values():
-        future.result()
+    for begun in ahead.files.values():
+        begun.taking.result()
     rescue_claims(bridge, "mis", count=False)
     before = taken_in(bench, bridge)
 

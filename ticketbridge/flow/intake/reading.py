@@ -18,7 +18,7 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, content_of, read
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.extract.beside import LIMIT_S, Beside, Once, chunks_of
-from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
+from ticketbridge.flow.bridge import DISK_THREADS, Bridge, artwork_folders, artwork_rows
 from ticketbridge.flow.meaning import Meaning, meaning_of
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
@@ -54,18 +54,31 @@ Orders = tuple[Meaning, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class OnItsWay:
+    """A file that is being taken and read, one of a chunk.
+
+    Attributes:
+        taking: The chunk, read and made durable.
+        reading: What is read in it.
+        place: Of this file in the chunk.
+    """
+
+    taking: "Future[list[Taken | None]]"
+    reading: "Future[list[Orders]]"
+    place: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ahead:
     """Files that are being taken and read while others are decided.
 
     Attributes:
         shop: The shop that they are read by; of no use once another one is gone by.
-        taken: Each file, on its way.
-        orders: What is read in each, as the place in a chunk.
+        files: Each of them.
     """
 
     shop: Shop | None = None
-    taken: dict[Claimed, "Future[Taken | None]"] = field(default_factory=dict)
-    orders: dict[Claimed, tuple["Future[list[Orders]]", int]] = field(default_factory=dict)
+    files: dict[Claimed, OnItsWay] = field(default_factory=dict)
 
 
 NOTHING_AHEAD: Final = Ahead()
@@ -83,16 +96,15 @@ def read_ahead(bridge: Bridge, batch: Sequence[Claimed]) -> Ahead:
         source_id for source_id in {one.source_id for one in batch} if not _may_hang(bridge, source_id)
     }
     files = [one for one in batch if is_new_ticket(one) and one.source_id in unguarded]
-    taken = {one: bridge.disk.submit(_take_one, one, limit) for one in files}
-    orders = {}
+    begun: dict[Claimed, OnItsWay] = {}
     for source_id in {one.source_id for one in files}:
         setting, kept = _setting(bridge, source_id)
         by = Once.of((setting, bridge.shop))
         for chunk in chunks_of([one for one in files if one.source_id == source_id]):
-            on_their_way = [taken[one] for one in chunk]
-            reading = bridge.beside.begin(_read_apart, bridge.beside, on_their_way, by, kept)
-            orders.update({one: (reading, place) for place, one in enumerate(chunk)})
-    return Ahead(bridge.shop, taken, orders)
+            taking = bridge.disk.submit(_take_chunk, chunk, limit)
+            reading = bridge.beside.begin(_read_apart, bridge.beside, taking, by, kept)
+            begun |= {one: OnItsWay(taking, reading, place) for place, one in enumerate(chunk)}
+    return Ahead(bridge.shop, begun)
 
 
 def _may_hang(bridge: Bridge, source_id: str) -> bool:
@@ -103,11 +115,11 @@ def _may_hang(bridge: Bridge, source_id: str) -> bool:
 
 def _read_apart(
     beside: Beside,
-    on_their_way: Sequence["Future[Taken | None]"],
+    taking: "Future[list[Taken | None]]",
     by: Once[tuple[Setting, Shop]],
     kept: Path,
 ) -> list[Orders]:
-    files = [one.result() for one in on_their_way]
+    files = taking.result()
     named = [_named(one, kept) if one is not None and one.fault is None else None for one in files]
     return beside.call(_orders_in_several, named, by)
 
@@ -143,8 +155,7 @@ def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD)
             if share_of(folder):
                 taken = ask_each(folder, [partial(_take_one, one, limit) for one in mine])
             else:
-                begun = [ahead.taken.get(one) or bridge.disk.submit(_take_one, one, limit) for one in mine]
-                taken = [one.result() for one in begun]
+                taken = _taken_at_once(bridge, mine, ahead, limit)
             lying = [one for one in taken if one is not None and durable.is_there(one.claimed.path)]
             if lying:
                 durable.sync_folder(folder)
@@ -153,6 +164,19 @@ def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD)
         else:
             found += lying
     return found
+
+
+def _taken_at_once(bridge: Bridge, files: Sequence[Claimed], ahead: Ahead, limit: int) -> list[Taken | None]:
+    """By the threads that wait for the disk, unless they have been at it for long."""
+    begun = {one: (on_its_way.taking, on_its_way.place) for one, on_its_way in ahead.files.items()}
+    for chunk in chunks_of([one for one in files if one not in begun], DISK_THREADS):
+        taking = bridge.disk.submit(_take_chunk, chunk, limit)
+        begun |= {one: (taking, place) for place, one in enumerate(chunk)}
+    return [taking.result()[place] for taking, place in (begun[one] for one in files)]
+
+
+def _take_chunk(chunk: Sequence[Claimed], limit: int) -> list[Taken | None]:
+    return [_take_one(one, limit) for one in chunk]
 
 
 def _take_one(claimed: Claimed, limit: int) -> Taken | None:
@@ -190,11 +214,11 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
 
 def _orders_ahead(bridge: Bridge, one: Taken, ahead: Ahead) -> Orders | None:
     """What a child has read in a file; None where it did not, or by another shop than is gone by now."""
-    reading, place = ahead.orders.get(one.claimed, (None, 0))
-    if reading is None or ahead.shop is not bridge.shop or reading.cancel():
+    begun = ahead.files.get(one.claimed)
+    if begun is None or ahead.shop is not bridge.shop or begun.reading.cancel():
         return None
     try:
-        return reading.result(LIMIT_S)[place]
+        return begun.reading.result(LIMIT_S)[begun.place]
     except (
         Exception
     ):  # the child ended, or is held by a share that hangs, or the file is at fault: read here it tells

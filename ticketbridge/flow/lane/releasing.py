@@ -8,7 +8,8 @@ from ticketbridge.decide.gang import Gang
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
 from ticketbridge.decide.partners import ALONE, Partnered, with_partners
 from ticketbridge.decide.release import WaitingJob, releases
-from ticketbridge.flow.bridge import Bridge, read_world
+from ticketbridge.extract.beside import chunks_of
+from ticketbridge.flow.bridge import DISK_THREADS, Bridge, read_world
 from ticketbridge.flow.lane.artwork_at_hand import artwork_at_hand, leave_copies, next_in_line, url_at_press
 from ticketbridge.flow.lane.flaws import on_their_rolls
 from ticketbridge.flow.lane.gangs import NO_LINE, Line, line_behind, runs_of
@@ -263,7 +264,12 @@ def _all_placed(bridge: Bridge, ready: Sequence[tuple[Hold, bytes]]) -> list[Hol
         tickets = mine[0][0].tickets
         try:
             works = [partial(_placed, bridge, *one) for one in mine]
-            found = ask_each(tickets, works) if share_of(tickets) else bridge.disk.map(_made, works)
+            if share_of(tickets):
+                found = ask_each(tickets, works)
+            else:
+                found = [
+                    hold for some in bridge.disk.map(_made, chunks_of(works, DISK_THREADS)) for hold in some
+                ]
             holds = [hold for hold in found if hold is not None]
             if holds:
                 durable.sync_folder(tickets)
@@ -274,8 +280,8 @@ def _all_placed(bridge: Bridge, ready: Sequence[tuple[Hold, bytes]]) -> list[Hol
     return placed
 
 
-def _made(work: Callable[[], Hold | None]) -> Hold | None:
-    return work()
+def _made(works: Sequence[Callable[[], Hold | None]]) -> list[Hold | None]:
+    return [work() for work in works]
 
 
 def _placed(bridge: Bridge, hold: Hold, ticket: bytes) -> Hold | None:
