@@ -12,7 +12,6 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.pdf_facts import PdfFacts, PdfUnfit, facts_of
 from ticketbridge.accept.readers.bare_pdf import ticket_of
 from ticketbridge.accept.readers.choose import read_orders
-from ticketbridge.jdf.schema_catalogue import schema
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.mapping import Mapping
 from ticketbridge.model.order import Artwork
@@ -120,11 +119,6 @@ def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[
         content.data, file, setting.mapping, setting.settings.limits, setting.settings.time_zone
     )
     return tuple(_with_artwork(ticket, findings, file, setting) for ticket, findings in tickets)
-
-
-def get_ready() -> None:
-    """Load what reading and checking tickets needs, which takes a third of a second, before the first one comes."""
-    schema("JDF")
 
 
 def _pdf(

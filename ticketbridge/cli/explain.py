@@ -164,7 +164,7 @@ def _judged_json(judged: "Judged") -> dict[str, Any]:
         "device_id": judged.lane.device_id,
         "answer": ANSWER_WORDS[judged.verdict.answer],
         "minutes": judged.verdict.minutes,
-        "verdicts": [verdict.as_json() for verdict in judged.verdict.verdicts],
+        "verdicts": judged.verdict.verdicts,
         "layout": judged.layout.as_json() if isinstance(judged.layout, Layout) else None,
         "estimate": judged.estimate and judged.estimate.as_json(),
     }

@@ -177,7 +177,7 @@ def _story_json(standing: "Standing", job: "Job", history: Sequence[Mapping[str,
         "roll": job.roll and job.roll.model_dump(),
         "layout": job.layout.as_json(),
         "estimate": job.estimate.as_json(),
-        "lanes": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
+        "lanes": [[lane.device_id, lane.verdicts] for lane in job.judged],
         "origins": dict(job.origins),
         "history": list(history),
     }

@@ -14,7 +14,6 @@ from typing import IO
 from ticketbridge import __version__
 from ticketbridge.accept.claim import THIS_RUN
 from ticketbridge.accept.litter import kinds_taken
-from ticketbridge.accept.read import get_ready
 from ticketbridge.config.folders import check_folders
 from ticketbridge.config.load import ConfigRefused, LoadedShop, load_shop
 from ticketbridge.daemon import clock, logs, systemd
@@ -36,6 +35,7 @@ from ticketbridge.daemon.sharing import Sharing, join
 from ticketbridge.daemon.stop_signals import on_stop_signals
 from ticketbridge.extract.beside import Beside, keep_for_good, spare_processors
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.children import get_ready
 from ticketbridge.flow.keep.rescue import rescue
 from ticketbridge.flow.press.giving_back import returns_channel
 from ticketbridge.flow.reporting import FOLDER, HTTP

@@ -1,9 +1,9 @@
 """Verdicts: what a rule says of a job on a lane. Codes and numbers; sentences are made when shown."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import IntEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from ticketbridge.model.finding import Finding, type_of_fact
 
@@ -25,9 +25,8 @@ ANSWER_WORDS: Mapping[Answer, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """One rule's answer.
+class Verdict(NamedTuple):
+    """One rule's answer. Every ticket gets dozens, and the store keeps them as they are: a list of plain values.
 
     Attributes:
         rule: Name of the rule, as in the rule table.
@@ -40,20 +39,16 @@ class Verdict:
     rule: str
     answer: Answer
     code: str
-    facts: Mapping[str, type_of_fact] = field(default_factory=dict)
+    facts: Mapping[str, type_of_fact]
     minutes: float = 0
 
     def as_finding(self) -> Finding:
         """The same as a finding, so that one function makes all sentences."""
         return Finding(self.code, facts=self.facts)
 
-    def as_json(self) -> list[Any]:
-        """Plain values for the store."""
-        return [self.rule, int(self.answer), self.code, dict(self.facts), self.minutes]
-
     @classmethod
     def from_json(cls, data: list[Any]) -> "Verdict":
-        """The reverse of ``as_json``."""
+        """From the list that the store keeps."""
         rule, answer, code, facts, minutes = data
         return cls(rule, Answer(answer), code, facts, minutes)
 

@@ -52,7 +52,7 @@ def job_row(job: Job) -> dict[str, Any]:
         "roll_lot": job.roll and job.roll.lot,
         "roll_number": job.roll and job.roll.number,
         "layout": job.layout.as_json(),
-        "judged": [[lane.device_id, [v.as_json() for v in lane.verdicts]] for lane in job.judged],
+        "judged": [[lane.device_id, lane.verdicts] for lane in job.judged],
         "estimate": job.estimate.as_json(),
         "amount": 0,
         "waste": 0,

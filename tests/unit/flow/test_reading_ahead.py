@@ -12,9 +12,9 @@ import pytest
 
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import Claimed
-from ticketbridge.accept.read import get_ready
 from ticketbridge.extract.beside import Beside
 from ticketbridge.flow.bridge import Bridge
+from ticketbridge.flow.children import get_ready
 from ticketbridge.flow.intake import reading
 from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.intake.reading import read_ahead
@@ -60,7 +60,7 @@ def test_what_was_read_ahead_is_not_read_again_and_comes_to_the_same(
     ahead = read_ahead(bridge, batch)
     for begun in ahead.files.values():
         begun.reading.result()
-    monkeypatch.setattr(reading, "read", lambda *_: pytest.fail("read again"))
+    monkeypatch.setattr(reading, "orders_in", lambda *_: pytest.fail("read again"))
 
     assert accept(bridge, batch, ahead) == []
 
@@ -75,10 +75,10 @@ def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) 
     ahead = read_ahead(bridge, batch)
     bridge.use(bridge.shop.model_copy())
     again = []
-    real = reading.read
+    real = reading.orders_in
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(reading, "read", lambda *args: again.append(args[1]) or real(*args))
+        patched.setattr(reading, "orders_in", lambda *args: again.append(args[1]) or real(*args))
         accept(bridge, batch, ahead)
 
     assert again == ["0.jdf", "1.jdf", "2.jdf", "broken.jdf"]

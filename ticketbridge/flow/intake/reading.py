@@ -15,11 +15,11 @@ from typing import Final
 
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.accept.read import Content, Setting, content_of, read
+from ticketbridge.accept.read import Content, Setting, content_of
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.extract.beside import LIMIT_S, Beside, Once, chunks_of
 from ticketbridge.flow.bridge import DISK_THREADS, Bridge, artwork_folders, artwork_rows
-from ticketbridge.flow.meaning import Meaning, meaning_of
+from ticketbridge.flow.children import Orders, orders_in, orders_in_several
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.submission import Submission
@@ -47,10 +47,7 @@ class Readings:
     """A taken file with the orders that were read in it, as far as they say the same at any moment."""
 
     taken: Taken
-    orders: tuple[Meaning, ...]
-
-
-Orders = tuple[Meaning, ...]
+    orders: Orders
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,19 +118,7 @@ def _read_apart(
 ) -> list[Orders]:
     files = taking.result()
     named = [_named(one, kept) if one is not None and one.fault is None else None for one in files]
-    return beside.call(_orders_in_several, named, by)
-
-
-def _orders_in_several(
-    files: Sequence[tuple[Content, str, Path] | None], by: Once[tuple[Setting, Shop]]
-) -> list[Orders]:
-    """In a child: the orders in each of several files of one source."""
-    return [() if file is None else _orders_in(*file, *by.value) for file in files]
-
-
-def _orders_in(content: Content, file: str, kept_at: Path, setting: Setting, shop: Shop) -> Orders:
-    found = read(content, file, kept_at, setting)
-    return tuple(meaning_of(one, file, shop, setting.source) for one in found)
+    return beside.call(orders_in_several, named, by)
 
 
 def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD) -> list[Taken]:
@@ -205,7 +190,7 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
             orders = _orders_ahead(bridge, one, ahead)
             if orders is None:
                 setting, kept = setting_of(one.claimed.source_id)
-                orders = _orders_in(*_named(one, kept), setting, bridge.shop) if one.fault is None else ()
+                orders = orders_in(*_named(one, kept), setting, bridge.shop) if one.fault is None else ()
             found.append(Readings(one, orders))
         except ShareHangs as error:
             bridge.put_off_source(one.claimed.source_id, error)
