@@ -41,9 +41,10 @@ class Moment:
 
 
 CLAIMS = Moment(
-    "claims", "hotfolders/mis/claimed", re.compile(r"^\d+T\d+-(?:sub|res)?([0-9a-f]{8})-"), OF_RUN
+    "claims", "hotfolders/mis/claimed", re.compile(r"^\d+T\d+-(?:sub|res)?([0-9a-f]{8})-\d+-1~"), OF_RUN
 )
-"""A ticket was claimed, dropped or submitted; what becomes of it is not yet committed."""
+"""A ticket was claimed, dropped or submitted; what becomes of it is not yet committed. Only at its first attempt: the
+third end of a bridge that has it in hand sets it aside, as promised, and that is doubted elsewhere."""
 HANDS_OVER = Moment(
     "hands over", "lanes/*/in", re.compile(r"^\.ticketbridge-Q\d+\..+-([0-9a-f]{8})\.tmp$"), OF_RUN
 )

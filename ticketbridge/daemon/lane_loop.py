@@ -65,16 +65,21 @@ class LaneLoop(threading.Thread):
         self._done.set()
 
     def _look(self) -> list[Path]:
-        """Signals in the order of their names, then returned tickets."""
-        paths = []
-        for folder in (self._places.status, self._places.returned):
-            durable.require_ready(folder)
-            paths += [
-                folder / name
-                for name in sorted(gates.ask(folder, partial(os.listdir, folder)))
-                if not name.startswith(".") and name.casefold().endswith((".jmf", ".jdf"))
-            ]
-        return paths
+        """Signals in the order of their names, then returned tickets.
+
+        The folders are looked at the other way round: whatever a press signalled before it returned a ticket that is
+        seen here is seen, too.
+        """
+        returned = self._names(self._places.returned)
+        return [*self._names(self._places.status), *returned]
+
+    def _names(self, folder: Path) -> list[Path]:
+        durable.require_ready(folder)
+        return [
+            folder / name
+            for name in sorted(gates.ask(folder, partial(os.listdir, folder)))
+            if not name.startswith(".") and name.casefold().endswith((".jmf", ".jdf"))
+        ]
 
     def _hand_on(self, path: Path) -> None:
         if self._stopping.is_set():
