@@ -121,7 +121,7 @@ class Speaking:
         with self._as_before():
             path = self._bench.lane(LANE).returned / file
             path.write_bytes(data)
-            following.follow(self._bridge, following.PressFile(LANE, path, data, lambda: None))
+            following.follow(self._bridge, following.PressFile(LANE, path, data, lambda _: None))
 
     @cached_property
     def _bridge(self) -> Bridge:

@@ -170,9 +170,9 @@ class Day(RuleBasedStateMachine):
         places = self.bench.lane(lane)
         path = (places.returned if name.endswith(".jdf") else places.status) / name
         path.write_bytes(data)
-        self._do(lambda bridge: follow(bridge, PressFile(lane, path, data, lambda: None)), crash)
+        self._do(lambda bridge: follow(bridge, PressFile(lane, path, data, lambda _: None)), crash)
         if path.exists():  # the press's message lies there until the store has it
-            self._do(lambda bridge: follow(bridge, PressFile(lane, path, data, lambda: None)), None)
+            self._do(lambda bridge: follow(bridge, PressFile(lane, path, data, lambda _: None)), None)
 
     def _do(self, act: Callable[[Bridge], object], crash: int | None) -> None:
         if crash is None:

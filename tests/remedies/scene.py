@@ -281,7 +281,7 @@ class Scene:
         lane = self.bench.lane(device_id)
         folder = lane.returned if name.endswith(".jdf") else lane.status
         (folder / name).write_bytes(data)
-        follow(bridge, PressFile(device_id, folder / name, data, lambda: None))
+        follow(bridge, PressFile(device_id, folder / name, data, lambda _: None))
         self._hear_notices(told)
         self.well = True
 

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from queue import Queue
 
+from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.flow.press.following import PressFile
@@ -17,6 +18,9 @@ from ticketbridge.spool.places import LanePlaces
 
 LOOK_S = 0.2
 MOST_BYTES = 16 * 1024 * 1024
+WRITING_S = 5.0
+"""So long what comes behind a half-written file waits for the rest of it. A press that died over it must not hold up
+its lane for ever."""
 
 
 class LaneLoop(threading.Thread):
@@ -40,6 +44,8 @@ class LaneLoop(threading.Thread):
         self._heartbeats = heartbeats
         self._stopping = threading.Event()
         self._done = threading.Event()
+        self._well = True
+        self._begun: dict[Path, float] = {}
 
     def run(self) -> None:
         """Until stopped."""
@@ -52,7 +58,8 @@ class LaneLoop(threading.Thread):
                 found = []
                 self._notices.failing(f"{self.name} cannot be looked at", reason=str(error))
             for path in found:
-                self._hand_on(path)
+                if not self._hand_on(path):
+                    break
             self._heartbeats.beat(self.name)
             self._stopping.wait(LOOK_S)
 
@@ -81,18 +88,25 @@ class LaneLoop(threading.Thread):
             if not name.startswith(".") and name.casefold().endswith((".jmf", ".jdf"))
         ]
 
-    def _hand_on(self, path: Path) -> None:
+    def _hand_on(self, path: Path) -> bool:
+        """Whether to go on to the next file; if not, this one comes first at the next look."""
         if self._stopping.is_set():
-            return
+            return False
         try:
             data = durable.read(path, MOST_BYTES)
         except OSError as error:
             self._notices.failing(f"{path} cannot be read", reason=str(error))
-            return
+            return True
         if not root_is_closed(data):  # still being written; the next look sees more of it
-            return
+            return clock.monotonic() - self._begun.setdefault(path, clock.monotonic()) > WRITING_S
+        self._begun.pop(path, None)
         self._done.clear()
-        self._inbox.put(PressFile(self._device_id, path, data, self._done.set))
+        self._inbox.put(PressFile(self._device_id, path, data, self._tell))
         self._wake()
         while not self._done.wait(1.0) and not self._stopping.is_set():
             self._heartbeats.beat(self.name)
+        return self._well
+
+    def _tell(self, well: bool) -> None:
+        self._well = well
+        self._done.set()

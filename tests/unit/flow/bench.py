@@ -173,7 +173,7 @@ class Bench:
     def press_says(self, bridge: Bridge, device_id: str, name: str, data: bytes) -> None:
         folder = self.lane(device_id).returned if name.endswith(".jdf") else self.lane(device_id).status
         (folder / name).write_bytes(data)
-        follow(bridge, PressFile(device_id, folder / name, data, lambda: None))
+        follow(bridge, PressFile(device_id, folder / name, data, lambda _: None))
 
 
 def several(job_id: str, parts: Mapping[str, DemoOrder]) -> bytes:

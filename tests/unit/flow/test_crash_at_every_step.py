@@ -255,7 +255,7 @@ def test_after_a_crash_at_any_step_of_following_the_job_ends_once_and_is_told_on
 
     def look(bridge: Bridge) -> None:
         for path in sorted(lane.returned.glob("*.jdf")):
-            follow(bridge, PressFile("HL-P1-A", path, path.read_bytes(), lambda: None))
+            follow(bridge, PressFile("HL-P1-A", path, path.read_bytes(), lambda _: None))
 
     play(bench, Fuse(first), monkeypatch, look)
     play(bench, None, monkeypatch, look)

@@ -24,7 +24,7 @@ def act(bench: Bench, bridge: Bridge) -> None:
 
 def look(bench: Bench, bridge: Bridge) -> None:
     for path in sorted(bench.lane(LANE).returned.glob("*.jdf")):
-        follow(bridge, PressFile(LANE, path, path.read_bytes(), lambda: None))
+        follow(bridge, PressFile(LANE, path, path.read_bytes(), lambda _: None))
 
 
 def two_dropped(tmp_path: Path) -> Bench:

@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
+from sqlalchemy.exc import OperationalError
 
-from tests.unit.flow.bench import BANNER, Bench
+from tests.unit.flow.bench import BANNER, Bench, status_jmf
 from tests.unit.press_sim.conftest import TurnedClock
 from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.intake.accepting import accept
+from ticketbridge.flow.press import following
 from ticketbridge.flow.press.following import PressFile, follow
 from ticketbridge.model.job_states import State
 from ticketbridge.press_sim.places import Places
@@ -55,7 +57,7 @@ class Press:
 def follow_all(bench: Bench, bridge: Bridge) -> None:
     lane = bench.lane(LANE)
     for path in [*sorted(lane.status.glob("*.jmf")), *sorted(lane.returned.glob("*.jdf"))]:
-        follow(bridge, PressFile(LANE, path, path.read_bytes(), lambda: None))
+        follow(bridge, PressFile(LANE, path, path.read_bytes(), lambda _: None))
 
 
 def phases(bridge: Bridge) -> list[tuple[str | None, ...]]:
@@ -67,6 +69,29 @@ def phases(bridge: Bridge) -> list[tuple[str | None, ...]]:
         for body in bodies
         for phase in etree.fromstring(body).iter(jdf("JobPhase"))
     ]
+
+
+@pytest.mark.parametrize(
+    ("fault", "well"),
+    [(OperationalError("INSERT", {}, Exception("away")), False), (ValueError("a fault of ours"), True)],
+    ids=["of the world", "of ours"],
+)
+def test_after_a_fault_of_the_world_alone_a_signal_comes_again_before_what_is_behind_it(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, fault: Exception, well: bool
+) -> None:
+    bridge, told = bench.restart(), list[bool]()
+    path = bench.lane(LANE).status / "P1-000001.jmf"
+    path.write_bytes(status_jmf(LANE, ("HL-1", "1.Q000001"), "Setup", 0, 2, "S1"))
+
+    def fails(*_: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(following, "read_signals", fails)
+    with pytest.raises(type(fault)):
+        follow(bridge, PressFile(LANE, path, path.read_bytes(), told.append))
+
+    assert told == [well]
+    assert path.exists()
 
 
 def test_a_jam_is_a_stopped_job_that_still_runs_and_its_waste_reaches_the_mis(bench: Bench) -> None:

@@ -45,7 +45,7 @@ from ticketbridge.report.compose import (
 from ticketbridge.spool import durable
 from ticketbridge.spool.gates import ShareHangs, ask
 from ticketbridge.spool.places import claimed_name
-from ticketbridge.store.records import DeliveryState
+from ticketbridge.store.records import DeliveryState, StateMoved, WorldFault
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
 
@@ -71,8 +71,9 @@ class PressFile:
     device_id: str
     path: Path
     data: bytes
-    done: Callable[[], None]
-    """Tells the listener that the file was moved away, or must be handed on again."""
+    done: Callable[[bool], None]
+    """Tells the listener whether to go on to the next file, or to hand this one on again first: what a press says
+    has an order, and the world may have been at fault just now."""
 
 
 def follow(bridge: Bridge, file: PressFile) -> None:
@@ -81,15 +82,18 @@ def follow(bridge: Bridge, file: PressFile) -> None:
     Where a share hangs that it needs, its lane's or that of the MIS, it stays, and is handed on again; what was
     committed of it then only repeats itself.
     """
-    name = str(file.path)
+    name, well = str(file.path), True
     try:
         if not bridge.is_put_off(name):
             _follow(bridge, file)
             bridge.put_off.pop(name, None)
     except ShareHangs as error:
         bridge.put_off[name] = error.share
+    except (OSError, *WorldFault, durable.PlaceNotReady, StateMoved):
+        well = False
+        raise
     finally:
-        file.done()
+        file.done(well)
 
 
 def _follow(bridge: Bridge, file: PressFile) -> None:

@@ -49,7 +49,7 @@ def press_says(office: Office, resource_infos: str, job: str = "", name: str = "
     )
     path = office.bench.lane(LANE).status / f"{name}.jmf"
     path.write_bytes(jmf(signal, sender="press-1"))
-    file = PressFile(LANE, path, path.read_bytes(), lambda: None)
+    file = PressFile(LANE, path, path.read_bytes(), lambda _: None)
     office.flow.do(lambda bridge: follow(bridge, file)).result(20)
 
 
