@@ -2,6 +2,7 @@
 
 import queue
 import threading
+from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
@@ -34,6 +35,8 @@ T = TypeVar("T")
 
 GROUP = 128
 """Tickets that share their commits; more only makes the first of them wait."""
+BATCHES_AHEAD = 2
+"""With one, children have nothing to read while the thread that moves jobs commits and moves files."""
 TURN_S = 0.5
 """The loop turns at least this often."""
 SHORTEST_PAUSE_S = 0.5
@@ -58,8 +61,7 @@ class FlowLoop:
         self._told = told
         self._notices = notices
         self._heartbeats = heartbeats
-        self._next: list[Claimed] = []
-        self._ahead = NOTHING_AHEAD
+        self._coming: deque[tuple[list[Claimed], Ahead]] = deque()
         self.before_turn: Callable[[], None] = lambda: None
         self._awake = threading.Event()
         self._stopping = threading.Event()
@@ -126,7 +128,12 @@ class FlowLoop:
                 self._notices.broke("a step of the flow broke", error)
                 self._pause(repr(error))
             self._heartbeats.beat("flow")
-            if not self._next and self.claimed.empty() and self.from_presses.empty() and self._asked.empty():
+            if (
+                not self._coming
+                and self.claimed.empty()
+                and self.from_presses.empty()
+                and self._asked.empty()
+            ):
                 self._awake.wait(TURN_S)
         if self._ended_by is not None:
             raise self._ended_by
@@ -167,16 +174,19 @@ class FlowLoop:
             self._told()
 
     def _next_batch(self) -> tuple[list[Claimed], Ahead]:
-        """What to take in now. Where still more waits, the batch behind it begins to be read."""
-        batch, ahead = self._next or _drain(self.claimed, GROUP), self._ahead
-        self._next, self._ahead = [], NOTHING_AHEAD
+        """What to take in now. Where still more waits, the batches behind it begin to be read."""
+        batch, ahead = self._coming.popleft() if self._coming else ([], NOTHING_AHEAD)
+        if not self._coming:
+            batch = [*batch, *_drain(self.claimed, GROUP - len(batch))]
         if len(batch) == GROUP and self._bridge.beside.ready:
-            self._next = _drain(self.claimed, GROUP)
-            self._ahead = read_ahead(self._bridge, self._next)
+            while len(self._coming) < BATCHES_AHEAD and self.claimed.qsize() >= GROUP:
+                more = _drain(self.claimed, GROUP)
+                self._coming.append((more, read_ahead(self._bridge, more)))
         return [*wake(self._bridge), *batch], ahead
 
     def _pause(self, reason: str) -> None:
-        self._ahead = NOTHING_AHEAD  # a rescue looks at these files, too
+        # A rescue looks at these files, too.
+        self._coming = deque((batch, NOTHING_AHEAD) for batch, _ in self._coming)
         self._notices.failing("the flow stands still", reason=reason)
         self._pause_s = min(max(2 * self._pause_s, SHORTEST_PAUSE_S), LONGEST_PAUSE_S)
         until_s = clock.monotonic() + self._pause_s

@@ -62,7 +62,10 @@ def spare_processors() -> int:
 
 
 class Beside:
-    """Child processes, each with a thread that talks to it. They are started when there is first much to do.
+    """Child processes, each with two threads that talk to it: one for what is wanted now, one for what can wait.
+
+    The two take turns, so that neither waits until the other has nothing left. Children are started when there is
+    first much to do.
 
     Args:
         children: How many; with none everything is done in this process.
@@ -70,32 +73,38 @@ class Beside:
     """
 
     def __init__(self, children: int = 0, prepare: Callable[[], None] = lambda: None) -> None:
-        self._children = children
+        self._children = [Apart() for _ in range(children)]
         self._prepare = prepare
         self._own = threading.local()
-        self._started: list[Apart] = []
-        self._threads: ThreadPoolExecutor | None = None
+        self._now: ThreadPoolExecutor | None = None
+        self._later: ThreadPoolExecutor | None = None
         self._prepared: list[Future[None]] = []
 
     @property
     def ready(self) -> bool:
         """Whether children can be asked now. Whoever asks this first has them started, and need not wait for them."""
-        if self._children and self._threads is None:
-            self._threads = ThreadPoolExecutor(self._children, "beside")
-            self._prepared = [
-                self._threads.submit(self.call, _get_ready, self._prepare) for _ in range(self._children)
-            ]
+        if self._children and self._now is None:
+            self._now, self._later = self._threads("now"), self._threads("later")
+            self._prepared = [self._now.submit(self.call, _get_ready, self._prepare) for _ in self._children]
         return bool(self._prepared) and all(one.done() for one in self._prepared)
+
+    def _threads(self, name: str) -> ThreadPoolExecutor:
+        mine = iter(self._children)
+
+        def take_one() -> None:
+            self._own.child = next(mine)
+
+        return ThreadPoolExecutor(len(self._children), f"beside {name}", take_one)
 
     def begin(
         self, function: Callable[Arguments, Given], /, *args: Arguments.args, **named: Arguments.kwargs
     ) -> "Future[Given]":
-        """Call a function of this process, in a thread that may ask a child in it by ``call``.
+        """Call a function of this process that can wait, in a thread that may ask a child in it by ``call``.
 
         Only while children are ready.
         """
-        assert self._threads is not None  # noqa: S101
-        return self._threads.submit(function, *args, **named)
+        assert self._later is not None  # noqa: S101
+        return self._later.submit(function, *args, **named)
 
     def call(
         self, function: Callable[Arguments, Given], /, *args: Arguments.args, **named: Arguments.kwargs
@@ -105,10 +114,7 @@ class Beside:
         Raises:
             TookTooLong: The child ended, or did not answer in time.
         """
-        child: Apart | None = getattr(self._own, "child", None)
-        if child is None:
-            child = self._own.child = Apart()
-            self._started.append(child)
+        child: Apart = self._own.child
         return child.call(LIMIT_S, function, *args, **named)
 
     def share(
@@ -128,7 +134,9 @@ class Beside:
             while (number := _taken(left.pop)) is not None:
                 done[number] = self.call(function, chunks[number])
 
-        helping = [self.begin(from_the_end) for _ in self._prepared] if len(chunks) > 1 and self.ready else []
+        helping = []
+        if len(chunks) > 1 and self.ready and self._now is not None:
+            helping = [self._now.submit(from_the_end) for _ in self._children]
         while (number := _taken(left.popleft)) is not None:
             done[number] = function(chunks[number])
         for one in helping:
@@ -142,9 +150,10 @@ class Beside:
 
     def close(self) -> None:
         """End the children. What they are at is finished first."""
-        if self._threads is not None:
-            self._threads.shutdown(cancel_futures=True)
-        for child in self._started:
+        for threads in (self._now, self._later):
+            if threads is not None:
+                threads.shutdown(cancel_futures=True)
+        for child in self._children:
             child.close()
 
 
