@@ -6,7 +6,7 @@ The table holds our own vocabulary. ``Media@Thickness`` is an attribute, ``Devic
 
 import re
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 from ticketbridge.jdf.paths import local_name
@@ -147,19 +147,21 @@ def fit_to_version(root: Element, version: str) -> None:
         root: Root of the document; changed in place.
         version: Such as ``1.5``.
     """
-    unfit = _unfit(version)
     for element in list(root.iter(jdf("*"))):
-        row = _row_of(element)
-        for what in unfit.get(row, ()):
+        for what in _unfit(version, _row_of(element)):
             _take_out(element, what)
-        for what in unfit.get("*", ()):
-            if (row, what) not in FIRST_VERSION:
-                _take_out(element, what)
+
+
+@lru_cache(maxsize=2000)  # a press may send back elements of any name
+def _unfit(version: str, row: str) -> tuple[str, ...]:
+    """What a reader of a version does not know in an element: few words, so that most elements need no second look."""
+    unfit = _newer_or_older(version)
+    anywhere = [what for what in unfit.get("*", ()) if (row, what) not in FIRST_VERSION]
+    return (*unfit.get(row, ()), *anywhere)
 
 
 @cache
-def _unfit(version: str) -> dict[str, tuple[str, ...]]:
-    """What a reader of a version does not know, by element: few words, so that most elements need no second look."""
+def _newer_or_older(version: str) -> dict[str, tuple[str, ...]]:
     words: dict[str, tuple[str, ...]] = {}
     newer = [word for word, first in FIRST_VERSION.items() if first > version]
     older = [word for word, last in LAST_VERSION.items() if last < version]

@@ -24,29 +24,21 @@ NAMESPACES = {None: JDF_NAMESPACE, "xsi": XSI_NAMESPACE, OWN_PREFIX: OWN_NAMESPA
 
 def jdf_root(name: str, *, xsi_type: str | None = None, **attributes: str) -> Element:
     """A root element with every prefix declared once."""
-    root: Element = etree.Element(jdf(name), nsmap=NAMESPACES)
-    if xsi_type:
-        root.set(XSI_TYPE, xsi_type)
-    _set(root, attributes)
+    root: Element = etree.Element(jdf(name), _carried(xsi_type, attributes), NAMESPACES)
     return root
 
 
 def child(parent: Element | None, name: str, *, xsi_type: str | None = None, **attributes: str) -> Element:
     """A child in the JDF namespace, or a loose element where there is no parent yet."""
     if parent is None:
-        made: Element = etree.Element(jdf(name), nsmap=NAMESPACES)
-    else:
-        made = etree.SubElement(parent, jdf(name))
-    if xsi_type:
-        made.set(XSI_TYPE, xsi_type)
-    _set(made, attributes)
+        return jdf_root(name, xsi_type=xsi_type, **attributes)
+    made: Element = etree.SubElement(parent, jdf(name), _carried(xsi_type, attributes))
     return made
 
 
 def own_child(parent: Element, name: str, **attributes: str) -> Element:
     """A child in our own namespace."""
-    made: Element = etree.SubElement(parent, own(name))
-    _set(made, attributes)
+    made: Element = etree.SubElement(parent, own(name), _carried(None, attributes))
     return made
 
 
@@ -63,9 +55,12 @@ def as_bytes(root: Element) -> bytes:
     return bytes(data)
 
 
-def _set(element: Element, attributes: dict[str, str]) -> None:
+def _carried(xsi_type: str | None, attributes: dict[str, str]) -> dict[str, str]:
+    """All attributes in one, as lxml takes them quicker so than one by one."""
+    found = {XSI_TYPE: xsi_type} if xsi_type else {}
     for name, value in attributes.items():
-        element.set(name, clean(value))
+        found[name] = clean(value)
+    return found
 
 
 def clean(text: str) -> str:
