@@ -179,9 +179,10 @@ class FlowLoop:
         if not self._coming:
             batch = [*batch, *_drain(self.claimed, GROUP - len(batch))]
         if len(batch) == GROUP and self._bridge.beside.ready:
-            while len(self._coming) < BATCHES_AHEAD and self.claimed.qsize() >= GROUP:
-                more = _drain(self.claimed, GROUP)
+            while len(self._coming) < BATCHES_AHEAD and (more := _drain(self.claimed, GROUP)):
                 self._coming.append((more, read_ahead(self._bridge, more)))
+                if len(more) < GROUP:  # it may be filled up yet
+                    break
         return [*wake(self._bridge), *batch], ahead
 
     def _pause(self, reason: str) -> None:

@@ -17,7 +17,7 @@ import struct
 import subprocess
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import IO, Final, ParamSpec, TypeVar
 
 Arguments = ParamSpec("Arguments")
@@ -52,7 +52,7 @@ class Apart:
     """A child process for calls that may never return. It may be used by several threads, one call at a time."""
 
     def __init__(self) -> None:
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()
         self._child: subprocess.Popen[bytes] | None = None
         self._note: mmap.mmap | None = None
         atexit.register(self.close)
@@ -85,6 +85,12 @@ class Apart:
             found: Answer = result
             return found
         raise result
+
+    @contextlib.contextmanager
+    def turn(self) -> Iterator[None]:
+        """Calls of this thread alone, once what the child is at has ended."""
+        with self._lock:
+            yield
 
     def close(self) -> None:
         """End the child; the next call starts another."""

@@ -131,10 +131,18 @@ class Beside:
         chunks = chunks_of(items)
         left = deque(range(len(chunks)))
         done: dict[int, Sequence[Given]] = {}
+        apart: dict[int, Future[Sequence[Given]]] = {}
 
         def from_the_end() -> None:
-            while (number := _taken(left.pop)) is not None:
-                done[number] = self.call(function, chunks[number])
+            # First the child's turn, then a chunk: nobody shall wait for one whose child is at something else.
+            with self._own.child.turn():
+                while (number := _taken(left.pop)) is not None:
+                    apart[number] = Future()
+                    try:
+                        apart[number].set_result(self.call(function, chunks[number]))
+                    except Exception as error:  # done below, where it tells
+                        apart[number].set_exception(error)
+                        return
 
         helping = []
         if len(chunks) > 1 and self.ready and self._now is not None:
@@ -142,8 +150,8 @@ class Beside:
         while (number := _taken(left.popleft)) is not None:
             done[number] = function(chunks[number])
         for one in helping:
-            if not one.cancel():
-                one.exception()
+            one.cancel()
+        done |= {number: one.result() for number, one in list(apart.items()) if one.exception() is None}
         return [
             given
             for number, chunk in enumerate(chunks)

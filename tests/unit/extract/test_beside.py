@@ -66,6 +66,25 @@ def test_a_child_that_is_killed_at_its_work_leaves_nothing_undone(beside: Beside
     assert beside.share(doubled, range(6 * CHUNK)) == list(range(0, 12 * CHUNK, 2))
 
 
+def until_it_is_there(path: Path) -> None:
+    while not path.exists():
+        time.sleep(0.01)
+
+
+def test_a_child_that_is_busy_with_what_can_wait_keeps_nobody_waiting(beside: Beside, tmp_path: Path) -> None:
+    can_wait = beside.begin(beside.call, until_it_is_there, tmp_path / "over")
+    while not can_wait.running():
+        time.sleep(0.01)
+
+    given = beside.share(with_process, range(3 * CHUNK))
+
+    assert {process for _, process in given} == {os.getpid()}
+    assert not can_wait.done()
+    (tmp_path / "over").touch()
+    can_wait.result(30)
+    assert len({process for _, process in beside.share(with_process, range(10 * CHUNK))}) == 2
+
+
 def test_what_fails_fails_for_whoever_asked(beside: Beside) -> None:
     with pytest.raises(ValueError, match="seven"):
         beside.share(broken_at_seven, range(6 * CHUNK))
