@@ -16,6 +16,7 @@ from tests.unit.flow.bench import press_returns, status_jmf
 from ticketbridge.model import share
 from ticketbridge.model.share import REQUESTS, Share, lease_name
 from ticketbridge.spool import gates
+from ticketbridge.spool.gate import ShareHangs
 from ticketbridge.vocabulary.names import MARKER_NAME
 
 Steps = Iterator[None]
@@ -363,7 +364,7 @@ def server(scene: Scene) -> Iterator[threading.Event]:
 @provokes("share.hangs", "The bridge goes on by itself as soon as the share")
 def test_a_lane_whose_file_server_stops_answering(scene: Scene, server: threading.Event) -> Steps:
     tickets = scene.bench.lane(LANE).tickets
-    with pytest.raises(gates.ShareHangs):
+    with pytest.raises(ShareHangs):
         gates.ask(tickets, server.wait)
     scene.turn()
     scene.order()

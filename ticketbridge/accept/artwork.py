@@ -14,7 +14,8 @@ from urllib.parse import unquote, urlsplit
 from ticketbridge.accept.artwork_table import PathRow, path_here, url_for_press
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.order import Artwork
-from ticketbridge.spool.gates import ShareHangs, ask_of_any, asked
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask_of_any, asked
 
 _hashes: dict[tuple[str, int, int, int], str] = {}
 MOST_HASHES = 10_000

@@ -27,7 +27,8 @@ from ticketbridge.flow.press.press_answers import Handed, take_handed
 from ticketbridge.flow.reporting import send_states
 from ticketbridge.model.share import LANE, REQUESTS, SOURCE
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, hanging
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import hanging
 from ticketbridge.store.leases import Fenced
 from ticketbridge.store.records import StateMoved, WorldFault
 

@@ -43,7 +43,7 @@ from ticketbridge.model.press_link import PressLink
 from ticketbridge.model.retry import wait_s
 from ticketbridge.report.send import NotReceived
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs
+from ticketbridge.spool.gate import ShareHangs
 from ticketbridge.store.records import Delivery, DeliveryState
 from ticketbridge.store.store import Store
 

@@ -9,7 +9,7 @@ from ticketbridge.flow.bridge import Bridge
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.request import Reply, Request
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs
+from ticketbridge.spool.gate import ShareHangs
 
 MOST_BYTES = 1_000_000
 

@@ -22,7 +22,8 @@ from ticketbridge.model.stock import StockRoll, Whereabouts
 from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.used import InkLevel
-from ticketbridge.spool.gates import ShareHangs, resolved
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import resolved
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store

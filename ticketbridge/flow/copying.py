@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Final
 
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask, share_of
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask, share_of
 
 AGAIN_AFTER: Final = timedelta(seconds=30)
 """A copy that the disk refused is tried again after so long."""

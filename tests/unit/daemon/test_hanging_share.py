@@ -29,6 +29,7 @@ from ticketbridge.daemon.logs import Notices
 from ticketbridge.demo.orders import ORDERS, DemoOrder
 from ticketbridge.model.share import LANE, SOURCE, lease_name
 from ticketbridge.spool import gates
+from ticketbridge.spool.gate import Gate
 from ticketbridge.store.store import open_view
 
 HANGING, OTHER = "HL-P1-A", "HL-P2-W"
@@ -137,11 +138,11 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
     gates.forget_all()
 
 
-def guard_lane(shop: Shop) -> gates.Gate:
+def guard_lane(shop: Shop) -> Gate:
     return gates.guard(lease_name(LANE, HANGING), [shop.bench.lane(HANGING).folder], ANSWER_S)
 
 
-def guard_source(shop: Shop) -> gates.Gate:
+def guard_source(shop: Shop) -> Gate:
     return gates.guard(lease_name(SOURCE, "mis"), [shop.bench.source.folder], ANSWER_S)
 
 

@@ -18,7 +18,8 @@ from ticketbridge.flow.intake.accepting import accept
 from ticketbridge.flow.intake.submitted_to_us import Submitted
 from ticketbridge.flow.intake.waiting import wake
 from ticketbridge.flow.keep.rescue import rescue, rescue_claims, rescue_lane
-from ticketbridge.flow.lane.releasing import Prepared, prepare, release_waiting
+from ticketbridge.flow.lane.preparing import Prepared, prepare
+from ticketbridge.flow.lane.releasing import release_waiting
 from ticketbridge.hand_over.deliver import hold_for, place
 from ticketbridge.model.job_states import State
 from ticketbridge.model.share import LANE, SOURCE, Share, lease_name

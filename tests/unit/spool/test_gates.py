@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from ticketbridge.spool import gates
-from ticketbridge.spool.gates import Gate, ShareHangs, ask, ask_each
+from ticketbridge.spool.gate import AT_ONCE, Gate, ShareHangs
+from ticketbridge.spool.gates import ask, ask_each
 
 ANSWER_S = 0.2
 
@@ -122,7 +123,7 @@ def test_calls_that_had_not_begun_when_the_share_hung_never_happen(
     until_it_answers(gate)
     assert ask(folder, lambda: "well") == "well"
     time.sleep(0.1)
-    assert len(done) == gates.AT_ONCE
+    assert len(done) == AT_ONCE
 
 
 def test_many_slow_calls_are_no_hang(gate: Gate, folder: Path) -> None:

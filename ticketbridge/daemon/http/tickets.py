@@ -21,7 +21,8 @@ from ticketbridge.model.finding import Finding
 from ticketbridge.model.jmf_partner import JmfSender
 from ticketbridge.model.shop import Limits
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask_of_any
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask_of_any
 from ticketbridge.vocabulary.urls import url_begins_with
 
 FETCH_S: Final = 10.0

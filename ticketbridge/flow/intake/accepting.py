@@ -11,14 +11,17 @@ from ticketbridge.accept.submitted import is_resubmitted
 from ticketbridge.decide.partners import Partnered
 from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.intake.mappings import mapping_version
-from ticketbridge.flow.intake.outcomes import OrderOutcome, Outcome, outcomes_of
+from ticketbridge.flow.intake.outcome import OrderOutcome, Outcome
+from ticketbridge.flow.intake.outcomes import outcomes_of
 from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, Taken, is_new_ticket, read_all, take
 from ticketbridge.flow.intake.resubmitting import resubmit
 from ticketbridge.flow.intake.submitted_to_us import note_submission, tell_submitter
 from ticketbridge.flow.intake.waiting import put_to_wait
+from ticketbridge.flow.lane.delivering import finish, intend
 from ticketbridge.flow.lane.flaws import on_their_rolls
 from ticketbridge.flow.lane.gangs import Line, line_behind
-from ticketbridge.flow.lane.releasing import able_to_go, finish, intend, may_go, prepare
+from ticketbridge.flow.lane.preparing import prepare
+from ticketbridge.flow.lane.releasing import able_to_go, may_go
 from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.queue.changing import plan_anew
 from ticketbridge.flow.queue.control import control

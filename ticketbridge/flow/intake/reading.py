@@ -24,7 +24,8 @@ from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask_each, resolved, share_of
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask_each, resolved, share_of
 
 FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
 """What a single file can be at fault for: no right to read it, a link or a special file in its place."""

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ticketbridge.flow.bridge import Bridge, read_world
-from ticketbridge.flow.intake.outcomes import Outcome, outcomes_of
+from ticketbridge.flow.intake.outcome import Outcome
+from ticketbridge.flow.intake.outcomes import outcomes_of
 from ticketbridge.flow.intake.reading import Taken, read_all
 from ticketbridge.flow.intake.submitted_to_us import Submitted, tell_submitter
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED, move_out

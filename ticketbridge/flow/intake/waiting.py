@@ -17,7 +17,8 @@ from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.shop import Source
 from ticketbridge.report.compose import trouble
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask_of_any
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask_of_any
 
 MOST_AT_ONCE = 64
 

@@ -19,6 +19,7 @@ from ticketbridge.model.share import REQUESTS
 from ticketbridge.spool import durable, gates
 from ticketbridge.spool.archives import ToArchive, write_archive
 from ticketbridge.spool.backups import files_below
+from ticketbridge.spool.gate import ShareHangs
 from ticketbridge.spool.places import CLAIM_SEPARATOR, SourcePlaces, claim_of
 from ticketbridge.store.keeping import ARCHIVED, KnownFile, ReceivedId
 from ticketbridge.store.records import Message
@@ -213,7 +214,7 @@ def _old_files(folder: Path) -> list[tuple[Path, datetime]]:
     """Files below a folder with the time of their last change; none where its share is away."""
     try:
         return gates.ask(folder, lambda: list(_with_times(folder)))
-    except (FileNotFoundError, durable.PlaceNotReady, gates.ShareHangs):
+    except (FileNotFoundError, durable.PlaceNotReady, ShareHangs):
         return []
 
 

@@ -23,7 +23,7 @@ from ticketbridge.model.layout import Layout
 from ticketbridge.model.share import LANE, SOURCE, Share, lease_name
 from ticketbridge.report.compose import refused
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs
+from ticketbridge.spool.gate import ShareHangs
 from ticketbridge.spool.places import LanePlaces
 from ticketbridge.store.records import Delivery, Intake
 

@@ -14,7 +14,8 @@ from ticketbridge.model.job_states import FINAL
 from ticketbridge.model.order import Artwork
 from ticketbridge.model.press import ArtworkAt
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask, resolved
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask, resolved
 from ticketbridge.store.transaction import Transaction
 
 COPIED_AHEAD = 2

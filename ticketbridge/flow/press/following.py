@@ -43,7 +43,8 @@ from ticketbridge.report.compose import (
     trouble,
 )
 from ticketbridge.spool import durable
-from ticketbridge.spool.gates import ShareHangs, ask
+from ticketbridge.spool.gate import ShareHangs
+from ticketbridge.spool.gates import ask
 from ticketbridge.spool.places import claimed_name
 from ticketbridge.store.records import DeliveryState, StateMoved, WorldFault
 from ticketbridge.store.transaction import Transaction

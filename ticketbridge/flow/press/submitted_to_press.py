@@ -18,7 +18,7 @@ from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import State, Step
 from ticketbridge.model.request import Request, Wish
 from ticketbridge.report.compose import queue_status, trouble
-from ticketbridge.spool.gates import ShareHangs
+from ticketbridge.spool.gate import ShareHangs
 from ticketbridge.store.records import DeliveryState
 from ticketbridge.store.transaction import Transaction
 
