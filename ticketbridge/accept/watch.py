@@ -1,8 +1,8 @@
 """Watching one drop folder: a timed look at the whole folder is the truth, events only wake it early.
 
-Events come from the kernel by way of watchdog, for local folders; the whole source folder is watched, so
-that the claim's rename stays inside the watch (a rename out of it would hold back every event for half a
-second, since watchdog waits for the other half of the move). A lost event costs time, never a ticket.
+Events come from the kernel by way of watchdog, for local folders. The kernel is asked for what comes into the drop
+folder and for nothing else: told of a rename out of it, such as each claim, watchdog would hold back every event for
+half a second, waiting for the other half of the move. A lost event costs time, never a ticket.
 """
 
 import errno
@@ -12,14 +12,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from watchdog.events import (
-    DirMovedEvent,
-    FileClosedEvent,
-    FileMovedEvent,
-    FileSystemEvent,
-    FileSystemEventHandler,
-)
-from watchdog.observers.inotify import InotifyObserver
+from watchdog.events import DirMovedEvent, FileClosedEvent, FileMovedEvent, FileSystemEventHandler
+from watchdog.observers.inotify import InotifyFullEmitter, InotifyObserver
+from watchdog.observers.inotify_c import InotifyConstants, Mask
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.settle import Look, Settled, SettleTracker
@@ -40,33 +35,41 @@ LEFT_ALONE: Final = frozenset({Kind.LITTER, Kind.ARTWORK, Kind.PDF})
 """What may lie in a drop folder without a word about it."""
 
 
+class _Arrivals(InotifyFullEmitter):
+    """Asks for what was moved in or closed by its writer, and for the end of the folder itself."""
+
+    def get_event_mask_from_filter(self) -> Mask:
+        """What the kernel is asked for (inotify(7))."""
+        kinds = InotifyConstants
+        return Mask(kinds.IN_MOVED_TO | kinds.IN_CLOSE_WRITE | kinds.IN_DELETE_SELF)
+
+
+class _ArrivalsObserver(InotifyObserver):
+    def __init__(self) -> None:
+        super().__init__()
+        self._emitter_class = _Arrivals
+
+
 class _Hints(FileSystemEventHandler):
     """Puts the names that events vouch for on a queue, and does nothing else in watchdog's thread."""
 
-    def __init__(self, folder: Path, hints: "queue.SimpleQueue[str | None]") -> None:
-        self._folder = str(folder)
+    def __init__(self, hints: "queue.SimpleQueue[str | None]") -> None:
         self._hints = hints
 
     def on_moved(self, event: DirMovedEvent | FileMovedEvent) -> None:
-        self._hint(os.fsdecode(event.dest_path or b""))
+        self._hint(os.fsdecode(event.dest_path))
 
     def on_closed(self, event: FileClosedEvent) -> None:
         self._hint(os.fsdecode(event.src_path))
 
-    def on_any_event(self, event: FileSystemEvent) -> None:
-        """Other kinds say nothing that the scan does not see."""
-
     def _hint(self, path: str) -> None:
-        folder, _, name = path.rpartition("/")
-        if folder == self._folder:
-            self._hints.put(name)
+        self._hints.put(path.rpartition("/")[2])
 
 
 class DropWatch:
     """One drop folder, looked at until told to stop.
 
     Args:
-        watched: The folder to ask events for; it holds ``drop`` and everything that files are moved to.
         drop: The folder that files appear in.
         scan_s: Seconds between two looks at the whole folder.
         tracker: Decides what is settled.
@@ -76,37 +79,33 @@ class DropWatch:
 
     def __init__(
         self,
-        watched: Path,
         drop: Path,
         scan_s: float,
         tracker: SettleTracker,
         monotonic: Callable[[], float],
         taken: frozenset[Kind] = frozenset({Kind.TICKET}),
     ) -> None:
-        self._watched = watched
         self._drop = drop
         self._scan_s = scan_s
         self._tracker = tracker
         self._monotonic = monotonic
         self._taken = taken
         self._hints: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-        self._observer: InotifyObserver | None = None
+        self._observer: _ArrivalsObserver | None = None
         self._next_scan_s = monotonic()
         self.unknown: set[str] = set()
         """Names seen that this source does not take and that are neither artwork nor litter, or a ticket's name on
         something that is no file."""
 
     def start_events(self) -> None:
-        """Ask the kernel for events.
+        """Ask the kernel for events; once more after the folder was away, as they were of the one that went.
 
         Raises:
             OSError: The kernel has no watch left; the scan goes on alone. ``INOTIFY_REMEDY`` has the sentence.
         """
-        observer = InotifyObserver(generate_full_events=True)
-        kinds: list[type[FileSystemEvent]] = [FileMovedEvent, FileClosedEvent]
-        observer.schedule(
-            _Hints(self._drop, self._hints), str(self._watched), recursive=True, event_filter=kinds
-        )
+        self._stop_events()
+        observer = _ArrivalsObserver()
+        observer.schedule(_Hints(self._hints), str(self._drop))
         observer.start()
         self._observer = observer
 
@@ -117,9 +116,13 @@ class DropWatch:
     def stop(self) -> None:
         """End the wait at once, and the events."""
         self._hints.put(None)
-        if self._observer is not None:
-            self._observer.stop()
-            self._observer.join()
+        self._stop_events()
+
+    def _stop_events(self) -> None:
+        observer, self._observer = self._observer, None
+        if observer is not None:
+            observer.stop()
+            observer.join()
 
     def next_settled(self) -> list[Settled]:
         """Wait for an event or for the time to look, and tell what is settled.

@@ -67,8 +67,9 @@ class IntakeLoop(threading.Thread):
         watch = source.watch
         tracker = SettleTracker(watch.quiet_s, watch.patience_s, self._is_whole, shows_end)
         self.source_id = source.id
-        self._watch = DropWatch(places.folder, places.drop, watch.scan_s, tracker, clock.monotonic, taken)
+        self._watch = DropWatch(places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
+        self._went_away = False
         self._told: set[str] = set()
 
     def run(self) -> None:
@@ -80,12 +81,16 @@ class IntakeLoop(threading.Thread):
             try:
                 if self._is_hindered():
                     continue
-                for settled in self._watch.next_settled():
+                found = self._watch.next_settled()
+                if self._went_away and self._events:
+                    self._went_away = not self._ask_for_events()
+                for settled in found:
                     if self._is_hindered():  # what is left is seen again at the next look
                         break
                     self._claim(settled)
                 self._notices.well(f"{self.name} cannot look at its drop folder")
             except (OSError, durable.PlaceNotReady) as error:
+                self._went_away = True
                 self._notices.failing(f"{self.name} cannot look at its drop folder", reason=str(error))
                 self._stopping.wait(RETRY_S)
             self._tell_unknown()
@@ -115,14 +120,16 @@ class IntakeLoop(threading.Thread):
         self._stopping.wait(HINDERED_S)
         return True
 
-    def _ask_for_events(self) -> None:
+    def _ask_for_events(self) -> bool:
+        """Whether they come from now on."""
+        what = f"{self.name} gets no events and goes by its timed look alone"
         try:
             gates.ask(self._places.folder, self._watch.start_events)
         except OSError as error:
-            remedy = INOTIFY_REMEDY.get(error.errno or 0, str(error))
-            self._notices.failing(
-                f"{self.name} gets no events and goes by its timed look alone", reason=remedy
-            )
+            self._notices.failing(what, reason=INOTIFY_REMEDY.get(error.errno or 0, str(error)))
+            return False
+        self._notices.well(what)
+        return True
 
     def _claim(self, settled: Settled) -> None:
         claimed = self._claimer.claim(settled.name, clock.now(), whole=settled.whole)

@@ -1,6 +1,7 @@
 """Noticing files, by events and by looking."""
 
 import os
+import shutil
 import time
 from pathlib import Path
 
@@ -26,7 +27,7 @@ def watch(source: Path, scan_s: float) -> DropWatch:
         return (source / "drop" / name).read_text().endswith("</a>")
 
     tracker = SettleTracker(quiet_s=0, patience_s=30, is_whole=whole)
-    made = DropWatch(source, source / "drop", scan_s, tracker, time.monotonic)
+    made = DropWatch(source / "drop", scan_s, tracker, time.monotonic)
     assert made.next_settled() == []
     return made
 
@@ -39,6 +40,31 @@ def test_a_file_moved_in_is_settled_by_its_event(source: Path) -> None:
 
     assert watching.next_settled() == [Settled("a.jdf", whole=True)]
     watching.stop()
+
+
+def test_a_folder_that_was_away_is_watched_again_when_it_is_back(source: Path) -> None:
+    watching = watch(source, scan_s=60)
+    watching.start_events()
+    shutil.rmtree(source / "drop")
+    (source / "drop").mkdir()
+    watching.start_events()
+    (source / "drop" / "a.jdf").write_text("<a></a>")
+
+    assert watching.next_settled() == [Settled("a.jdf", whole=True)]
+    watching.stop()
+
+
+def test_a_claim_holds_no_event_back(source: Path) -> None:
+    watching = watch(source, scan_s=60)
+    watching.start_events()
+    seen = []
+    for name in ("a.jdf", "b.jdf", "c.jdf"):
+        (source / "drop" / name).write_text("<a></a>")
+        seen += watching.next_settled()
+        os.rename(source / "drop" / name, source / "claimed" / name)
+    watching.stop()
+
+    assert [one.name for one in seen] == ["a.jdf", "b.jdf", "c.jdf"]
 
 
 def test_a_file_written_in_place_is_settled_when_its_writer_closes_it(source: Path) -> None:

@@ -15,6 +15,7 @@ from watchdog.observers.inotify import InotifyObserver
 from tests.unit.flow.bench import BANNER, Bench
 from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.litter import kinds_taken
+from ticketbridge.accept.watch import DropWatch
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
@@ -60,6 +61,27 @@ def put(bench: Bench, name: str, data: bytes) -> None:
     """Written elsewhere, then moved in whole."""
     (bench.source.status / name).write_bytes(data)
     (bench.source.status / name).rename(bench.source.drop / name)
+
+
+def test_a_drop_folder_that_was_taken_away_is_watched_anew_when_it_is_back(
+    bench: Bench, inbox: "Queue[Claimed]", monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = threading.Event()
+    real = DropWatch.start_events
+
+    def start_events(self: DropWatch) -> None:
+        real(self)  # fails until the folder is there
+        asked.set()
+
+    monkeypatch.setattr(DropWatch, "start_events", start_events)
+    drop, away = bench.source.drop, bench.folder / "away"
+    drop.rename(away)
+    time.sleep(1.0)  # longer than it takes to look again
+    away.rename(drop)
+
+    assert asked.wait(30)
+    put(bench, "late.jdf", ticket(BANNER))
+    assert inbox.get(timeout=30).original_name == "late.jdf"
 
 
 def test_reading_heavy_tickets_does_not_keep_others_from_being_claimed(
