@@ -193,17 +193,17 @@ def held_at(process: int, paths: list[Path], log: Path) -> Iterator[None]:
         tracer.communicate(timeout=30)
 
 
+def markers_of(*lanes: Path) -> list[Path]:
+    """Of every folder of a lane, by each of its names."""
+    return [lane / name / MARKER_NAME for lane in lanes for name in ("in", "status", "returned", "followed")]
+
+
 def test_a_lane_that_hangs_for_longer_than_a_minute_does_not_silence_the_watchdog(
     shop: Shop, lane_elsewhere: Path, tmp_path: Path
 ) -> None:
     shop.start()
     assert shop.bridge.process is not None
-    markers = [
-        lane / name / MARKER_NAME
-        for lane in (shop.lane, lane_elsewhere)
-        for name in ("in", "status", "returned", "followed")
-    ]
-    with held_at(shop.bridge.process.pid, markers, tmp_path / "strace"):
+    with held_at(shop.bridge.process.pid, markers_of(shop.lane, lane_elsewhere), tmp_path / "strace"):
         begun_s = time.monotonic()
         wait_until(lambda: len(shop.lines("share.hangs")) == 1, "it is told that the lane hangs")
         shop.drop(1, BANNER)
@@ -228,12 +228,7 @@ def test_a_bridge_that_is_stopped_while_a_lane_hangs_ends(
 ) -> None:
     shop.start()
     assert shop.bridge.process is not None
-    markers = [
-        lane / name / MARKER_NAME
-        for lane in (shop.lane, lane_elsewhere)
-        for name in ("in", "status", "returned", "followed")
-    ]
-    with held_at(shop.bridge.process.pid, markers, tmp_path / "strace"):
+    with held_at(shop.bridge.process.pid, markers_of(shop.lane, lane_elsewhere), tmp_path / "strace"):
         wait_until(lambda: len(shop.lines("share.hangs")) == 1, "it is told that the lane hangs")
         shop.bridge.send(signal.SIGTERM)
         wait_until(lambda: len(shop.lines("stopped")) == 1, "it has stopped in order")

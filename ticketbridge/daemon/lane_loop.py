@@ -57,6 +57,7 @@ class LaneLoop(threading.Thread):
             except (OSError, durable.PlaceNotReady) as error:
                 found = []
                 self._notices.failing(f"{self.name} cannot be looked at", reason=str(error))
+            self._begun = {path: since_s for path, since_s in self._begun.items() if path in found}
             for path in found:
                 if not self._hand_on(path):
                     break

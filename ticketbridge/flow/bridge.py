@@ -5,10 +5,10 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from ticketbridge.accept.artwork_table import PathRow
-from ticketbridge.extract.beside import Beside
+from ticketbridge.extract.beside import Beside, chunks_of
 from ticketbridge.flow.copying import Copying
 from ticketbridge.model.job import Job, Standing, queue_entry_id_in
 from ticketbridge.model.lane_state import LaneState, RunningWork
@@ -23,11 +23,13 @@ from ticketbridge.model.subscription import Subscription
 from ticketbridge.model.substrate import LayerStack, Roll
 from ticketbridge.model.used import InkLevel
 from ticketbridge.spool.gate import ShareHangs
-from ticketbridge.spool.gates import resolved
+from ticketbridge.spool.gates import ask_each, resolved, share_of
 from ticketbridge.spool.places import LanePlaces, ShopPlaces, SourcePlaces
 from ticketbridge.store.records import LaneLoad
 from ticketbridge.store.store import Store
 from ticketbridge.store.transaction import Transaction
+
+T = TypeVar("T")
 
 DISK_THREADS: Final = 4
 """So many that wait for the disk keep a usual one busy."""
@@ -111,6 +113,16 @@ class Bridge:
     sources: dict[str, Source] = field(init=False)
     lanes: dict[str, tuple[Press, Lane]] = field(init=False)
 
+    def on_disk(self, folder: Path, works: Sequence[Callable[[], T]]) -> list[T]:
+        """What each piece of work on a folder gives; several at a time, as each waits for the disk.
+
+        Raises:
+            ShareHangs: The folder's share does not answer.
+        """
+        if share_of(folder):
+            return ask_each(folder, works)
+        return [given for some in self.disk.map(_each, chunks_of(works, DISK_THREADS)) for given in some]
+
     def __post_init__(self) -> None:
         self.numbers = self.store.numbers()
         self.read_queues()
@@ -180,6 +192,10 @@ class Bridge:
     def artwork_roots(self, source_id: str) -> tuple[Path, ...]:
         """Folders that artwork of this source may lie in, resolved."""
         return artwork_roots(self.places, self.sources[source_id])
+
+
+def _each(works: Sequence[Callable[[], T]]) -> list[T]:
+    return [work() for work in works]
 
 
 def artwork_roots(places: ShopPlaces, source: Source) -> tuple[Path, ...]:

@@ -70,6 +70,17 @@ def test_what_was_read_ahead_is_not_read_again_and_comes_to_the_same(
     assert [name for name in refused if name.endswith(".jdf")] == ["broken.jdf"]
 
 
+def test_files_are_taken_in_the_order_in_which_they_came_whoever_has_read_them(
+    bench: Bench, bridge: Bridge
+) -> None:
+    batch = claims(bench, 6)
+    ahead = read_ahead(bridge, batch[1::2])
+
+    taken = reading.take(bridge, batch, ahead)
+
+    assert [one.claimed for one in taken] == batch
+
+
 def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) -> None:
     batch = claims(bench, 3)
     ahead = read_ahead(bridge, batch)

@@ -18,14 +18,14 @@ from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.accept.read import Content, Setting, content_of
 from ticketbridge.accept.submitted import is_resubmitted, submission_of
 from ticketbridge.extract.beside import LIMIT_S, Beside, Once, chunks_of
-from ticketbridge.flow.bridge import DISK_THREADS, Bridge, artwork_folders, artwork_rows
+from ticketbridge.flow.bridge import Bridge, artwork_folders, artwork_rows
 from ticketbridge.flow.children import Orders, orders_in, orders_in_several
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.shop import Shop
 from ticketbridge.model.submission import Submission
 from ticketbridge.spool import durable
 from ticketbridge.spool.gate import ShareHangs
-from ticketbridge.spool.gates import ask_each, resolved, share_of
+from ticketbridge.spool.gates import resolved, share_of
 
 FILE_FAULTS: Final = frozenset({errno.EACCES, errno.EPERM, errno.ELOOP, errno.EISDIR, errno.ENXIO})
 """What a single file can be at fault for: no right to read it, a link or a special file in its place."""
@@ -138,10 +138,10 @@ def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD)
     for source_id, mine in by_source.items():
         folder = bridge.source_places(source_id).claimed
         try:
-            if share_of(folder):
-                taken = ask_each(folder, [partial(_take_one, one, limit) for one in mine])
-            else:
-                taken = _taken_at_once(bridge, mine, ahead, limit)
+            begun = {} if share_of(folder) else ahead.files
+            others = [partial(_take_one, one, limit) for one in mine if one not in begun]
+            just_taken = iter(bridge.on_disk(folder, others))
+            taken = [_from_chunk(begun[one]) if one in begun else next(just_taken) for one in mine]
             lying = [one for one in taken if one is not None and durable.is_there(one.claimed.path)]
             if lying:
                 durable.sync_folder(folder)
@@ -152,13 +152,8 @@ def take(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEAD)
     return found
 
 
-def _taken_at_once(bridge: Bridge, files: Sequence[Claimed], ahead: Ahead, limit: int) -> list[Taken | None]:
-    """By the threads that wait for the disk, unless they have been at it for long."""
-    begun = {one: (on_its_way.taking, on_its_way.place) for one, on_its_way in ahead.files.items()}
-    for chunk in chunks_of([one for one in files if one not in begun], DISK_THREADS):
-        taking = bridge.disk.submit(_take_chunk, chunk, limit)
-        begun |= {one: (taking, place) for place, one in enumerate(chunk)}
-    return [taking.result()[place] for taking, place in (begun[one] for one in files)]
+def _from_chunk(begun: OnItsWay) -> Taken | None:
+    return begun.taking.result()[begun.place]
 
 
 def _take_chunk(chunk: Sequence[Claimed], limit: int) -> list[Taken | None]:

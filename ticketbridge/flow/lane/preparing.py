@@ -1,14 +1,13 @@
 """Tickets of jobs that may go: written, checked, and laid ready into their lanes under temporary names."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
 from ticketbridge.decide.gang import Gang
 from ticketbridge.decide.layout.blank_advance import blank_advance_mm, waste_percent_beside
 from ticketbridge.decide.partners import ALONE, Partnered
-from ticketbridge.extract.beside import chunks_of
-from ticketbridge.flow.bridge import DISK_THREADS, Bridge
+from ticketbridge.flow.bridge import Bridge
 from ticketbridge.flow.lane.artwork_at_hand import artwork_at_hand, url_at_press
 from ticketbridge.flow.lane.gangs import NO_LINE, Line, runs_of
 from ticketbridge.flow.lane.lane_tickets import Placed, gang_ticket, lane_ticket
@@ -22,7 +21,6 @@ from ticketbridge.model.job import Job
 from ticketbridge.model.order import Item
 from ticketbridge.spool import durable
 from ticketbridge.spool.gate import ShareHangs
-from ticketbridge.spool.gates import ask_each, share_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,13 +157,7 @@ def _all_placed(bridge: Bridge, ready: Sequence[tuple[Hold, bytes]]) -> list[Hol
         mine = [one for one in ready if one[0].device_id == device_id]
         tickets = mine[0][0].tickets
         try:
-            works = [partial(_placed, bridge, *one) for one in mine]
-            if share_of(tickets):
-                found = ask_each(tickets, works)
-            else:
-                found = [
-                    hold for some in bridge.disk.map(_made, chunks_of(works, DISK_THREADS)) for hold in some
-                ]
+            found = bridge.on_disk(tickets, [partial(_placed, bridge, *one) for one in mine])
             holds = [hold for hold in found if hold is not None]
             if holds:
                 durable.sync_folder(tickets)
@@ -174,10 +166,6 @@ def _all_placed(bridge: Bridge, ready: Sequence[tuple[Hold, bytes]]) -> list[Hol
         else:
             placed += holds
     return placed
-
-
-def _made(works: Sequence[Callable[[], Hold | None]]) -> list[Hold | None]:
-    return [work() for work in works]
 
 
 def _placed(bridge: Bridge, hold: Hold, ticket: bytes) -> Hold | None:
