@@ -76,6 +76,23 @@ def test_the_returned_ticket_is_the_mis_s_own_with_the_press_s_node_in_it(
     assert [audit.tag for audit in root.find(jdf("AuditPool"))] == [jdf("Created"), jdf("Modified")]
 
 
+@pytest.mark.parametrize("end", ["Completed", "Aborted"])
+def test_a_ticket_that_is_quicker_than_the_last_signal_tells_the_mis_the_end_in_its_place(
+    bench: Bench, bridge: Bridge, end: str
+) -> None:
+    say(bench, bridge, "InProgress", 1, "S1")
+    told = len(bench.signals(bridge))
+    give_back(bench, bridge, end)
+    say(bench, bridge, end, 3, "S2")
+
+    assert bench.signals(bridge)[told:] == [
+        f"Status {end} 1/3",
+        "QueueStatus Q000001:PendingReturn",
+        f"QueueStatus Q000001:{end}",
+        "ReturnQueueEntry",
+    ]
+
+
 def test_the_roll_is_charged_once_whatever_comes_first(bench: Bench, bridge: Bridge) -> None:
     with bridge.store.transaction() as tx:
         before = tx.rolls()[LANE].length_left_m

@@ -7,7 +7,7 @@ crash between the two the same file is written over with the same meaning, so no
 from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from ticketbridge.accept.litter import Kind, kind_of
 from ticketbridge.flow.bridge import Bridge, job_at
@@ -17,18 +17,22 @@ from ticketbridge.flow.press.gang_members import members_at, returned_nodes
 from ticketbridge.flow.press.giving_back import give_back
 from ticketbridge.flow.reporting import queue_size, report
 from ticketbridge.flow.roll_account import charge
+from ticketbridge.jdf.message_parts import Phase
 from ticketbridge.jdf.safe_xml import parse
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.event import Event
 from ticketbridge.model.job import Standing
 from ticketbridge.model.job_states import FINAL, State, Step, after
-from ticketbridge.report.compose import queue_status, return_queue_entry
+from ticketbridge.report.compose import job_status, queue_status, return_queue_entry
 from ticketbridge.report.return_ticket import mark_refused, returned_ticket, unprinted_ticket
 from ticketbridge.spool import durable
 from ticketbridge.spool.gates import ask, resolved
 from ticketbridge.spool.places import SourcePlaces
 from ticketbridge.store.transaction import Transaction
 from ticketbridge.vocabulary.names import jdf
+
+ENDS: Final = ("Completed", "Aborted")
+"""Phases after which none comes."""
 
 
 def return_job(bridge: Bridge, root: Element, device_id: str) -> None:
@@ -58,15 +62,18 @@ def _return(bridge: Bridge, root: Element, job: Standing) -> None:
     ticket = _write_returned(bridge, job, root, amount, completed=completed)
     with bridge.store.transaction() as tx:
         job = tx.standing(job.queue_entry_id)
+        messages = []
+        if job.phase not in ENDS:
+            messages.append(_end_of_work(job, amount, completed=completed))
         if job.state is not State.PENDING_RETURN:
             job = _end(bridge, tx, job, amount, completed=completed)
+            messages.append(queue_status(job.device_id, [job], queue_size(tx, job.device_id)))
         step = Step.RETURNED if completed else Step.RETURNED_BROKEN_OFF
         state = after(job.state, step)
         assert state is not None  # noqa: S101  PendingReturn leads to both ends
-        details = "JobCompletedSuccessfully" if completed else "JobCanceledByOperator"
         changes: dict[str, Any] = {
             "state": state,
-            "status_details": details,
+            "status_details": _details(completed=completed),
             "phase": state.value,
             "amount": amount,
         }
@@ -76,12 +83,22 @@ def _return(bridge: Bridge, root: Element, job: Standing) -> None:
             note_actual(bridge, tx, job, root)
         ended = replace(job, **changes)
         url = (resolved(places.returned) / name).as_uri()
-        messages = [
+        messages += [
             queue_status(job.device_id, [ended], queue_size(tx, job.device_id)),
             return_queue_entry(job.queue_entry_id, url, root.get("ID", ""), completed=completed),
         ]
         report(bridge, tx, job.source, messages)
         give_back(bridge, tx, ended, ticket, root.get("ID", ""), completed=completed)
+
+
+def _details(*, completed: bool) -> str:
+    return "JobCompletedSuccessfully" if completed else "JobCanceledByOperator"
+
+
+def _end_of_work(job: Standing, amount: float, *, completed: bool) -> Element:
+    """The last phase, where no press told of it: its ticket came by a quicker way, or it sends no signals."""
+    phase = Phase("Completed" if completed else "Aborted", _details(completed=completed))
+    return job_status(replace(job, amount=amount, status_details=phase.status_details), phase)
 
 
 def _end(bridge: Bridge, tx: Transaction, job: Standing, amount: float, *, completed: bool) -> Standing:
