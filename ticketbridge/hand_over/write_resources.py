@@ -24,8 +24,8 @@ LAYER_WORDS = {"colour": "Color", "white": "White", "clear": "Clear"}
 
 def add_resources(root: Element, ticket: LaneTicket) -> None:
     """The ResourcePool and the ResourceLinkPool."""
-    pool = child(root, "ResourcePool")
-    links = _Links(ticket)
+    pool, link_pool = child(root, "ResourcePool"), child(root, "ResourceLinkPool")
+    links = _Links(ticket, link_pool)
     _add_planning(pool, ticket, links)
     _add_artwork(pool, ticket, links)
     _add_colour(pool, ticket, links)
@@ -33,17 +33,14 @@ def add_resources(root: Element, ticket: LaneTicket) -> None:
     _add_consumables(pool, ticket, links)
     add_layout(pool, ticket, links.add)
     _add_output(pool, ticket, links)
-    link_pool = child(root, "ResourceLinkPool")
-    for link in links.made:
-        link_pool.append(link)
 
 
 class _Links:
-    """Collects the links while the resources are written."""
+    """Adds a link for each resource that is written."""
 
-    def __init__(self, ticket: LaneTicket) -> None:
+    def __init__(self, ticket: LaneTicket, pool: Element) -> None:
         self._ticket = ticket
-        self.made: list[Element] = []
+        self._pool = pool
 
     def add(
         self, name: str, resource: str, *processes: str, usage: str = "Input", **attributes: str
@@ -51,9 +48,7 @@ class _Links:
         indices = " ".join(str(self._ticket.processes.index(process)) for process in processes)
         if indices:
             attributes["CombinedProcessIndex"] = indices
-        link = child(None, f"{name}Link", Usage=usage, rRef=self._ticket.id(resource), **attributes)
-        self.made.append(link)
-        return link
+        return child(self._pool, f"{name}Link", Usage=usage, rRef=self._ticket.id(resource), **attributes)
 
 
 def _resource(

@@ -1,7 +1,7 @@
-"""A copy of a document that holds our vocabulary and nothing else, so that only our own words can be refused.
+"""A document that holds our vocabulary and nothing else, so that only our own words can be refused.
 
-Whatever the standard or another vendor adds stays untouched in the document itself; the copy is looked at and
-thrown away. Line numbers survive the copying.
+Whatever the standard or another vendor adds stays untouched in the document itself; what is looked at is then a
+copy without it, which is thrown away. Line numbers survive the copying.
 """
 
 from copy import deepcopy
@@ -14,10 +14,10 @@ from ticketbridge.jdf.writing import Element
 
 @dataclass(frozen=True, slots=True)
 class Pruned:
-    """The copy.
+    """The document, or a copy of it.
 
     Attributes:
-        root: Its root element.
+        root: Its root element; not to be changed.
         elements: All its elements with their kinds, in no particular order.
     """
 
@@ -26,7 +26,7 @@ class Pruned:
 
 
 def prune(root: Element, kind: Kind) -> Pruned:
-    """Copy a document and take out what is not in our vocabulary.
+    """A document without what is not in our vocabulary; itself, where it holds nothing else.
 
     Foreign elements and attributes go, so do elements and attributes of the standard that we neither read nor
     write, and so does everything of the schema-instance namespace: an unknown ``xsi:type`` refuses nothing.
@@ -35,7 +35,27 @@ def prune(root: Element, kind: Kind) -> Pruned:
         root: Root of the document; not changed.
         kind: The kind of its root.
     """
-    copy = deepcopy(root)
+    elements = _all_known(root, kind)
+    return Pruned(root, elements) if elements is not None else _without_others(deepcopy(root), kind)
+
+
+def _all_known(root: Element, kind: Kind) -> list[tuple[Element, Kind]] | None:
+    """All elements with their kinds; None as soon as there is one, or an attribute, that we do not know."""
+    elements: list[tuple[Element, Kind]] = [(root, kind)]
+    for element, kind_here in elements:
+        for name in element.keys():  # noqa: SIM118  lxml: the keys in one go
+            if name not in kind_here.attributes:
+                return None
+        for child in element:
+            child_kind = kind_here.children.get(child.tag)
+            if child_kind is not None:
+                elements.append((child, child_kind))
+            elif is_element(child):
+                return None
+    return elements
+
+
+def _without_others(copy: Element, kind: Kind) -> Pruned:
     elements: list[tuple[Element, Kind]] = [(copy, kind)]
     for element, kind_here in elements:
         known = kind_here.attributes

@@ -12,6 +12,7 @@ from ticketbridge.jdf.read_item import read_item
 from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.reading import Reading, read_items
 from ticketbridge.jdf.remarks import remarks
+from ticketbridge.jdf.resources import Resources
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Ticket
@@ -25,12 +26,15 @@ def is_product_intent(root: Element) -> bool:
     return root.tag == jdf("JDF") and root.get("Type") == "Product"
 
 
-def item_nodes(root: Element) -> list[Element]:
+def item_nodes(root: Element, resources: Resources) -> list[Element]:
     """The Product nodes with a LayoutIntent or a MediaIntent of their own, in document order."""
-    return _items(Reading("", root))
+    nodes = [node for node in root.iter(jdf("JDF")) if node.get("Type") == "Product"]
+    return [
+        node for node in nodes if any(resources.used(node, name) is not None for name in _INTENTS_OF_AN_ITEM)
+    ]
 
 
-def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
+def read_intent(root: Element, resources: Resources, file: str) -> tuple[Ticket, list[Finding]]:
     """Everything that a ticket of product intent says, and what it fails to say.
 
     A value that does not fit the schema is left out; ``check`` says what is wrong with it. Nodes that must not
@@ -38,10 +42,11 @@ def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
 
     Args:
         root: Root of a document of product intent.
+        resources: Its resources.
         file: Its name, for findings.
     """
-    reading = Reading(file, root)
-    ordered = _items(reading)
+    reading = Reading(file, root, resources)
+    ordered = item_nodes(root, resources)
     reasons = {node: why for node in ordered if (why := not_active(node, file, reading.paths)) is not None}
     nodes = [node for node in ordered if node not in reasons]
     if ordered and not nodes:
@@ -61,12 +66,3 @@ def read_intent(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
         lambda node: replace(read_item(reading, node, only_item=only_item), held=is_held(node)),
     )
     return Ticket(values, items, remarks(reading, [root, *nodes])), reading.findings
-
-
-def _items(reading: Reading) -> list[Element]:
-    nodes = [node for node in reading.root.iter(jdf("JDF")) if node.get("Type") == "Product"]
-    return [
-        node
-        for node in nodes
-        if any(reading.resources.used(node, name) is not None for name in _INTENTS_OF_AN_ITEM)
-    ]

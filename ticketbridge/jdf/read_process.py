@@ -8,12 +8,13 @@ from ticketbridge.jdf.read_order import read_order
 from ticketbridge.jdf.read_process_item import read_process_item
 from ticketbridge.jdf.reading import Reading, read_items
 from ticketbridge.jdf.remarks import hole_remarks, remarks
+from ticketbridge.jdf.resources import Resources
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Ticket
 
 
-def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
+def read_process(root: Element, resources: Resources, file: str) -> tuple[Ticket, list[Finding]]:
     """Everything that a process ticket says, and what it fails to say.
 
     Nodes that do not print are kept for whoever made them. So are nodes that print and must not run, or have run;
@@ -21,9 +22,10 @@ def read_process(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
 
     Args:
         root: Root of a document that has a node which prints.
+        resources: Its resources.
         file: Its name, for findings.
     """
-    reading = Reading(file, root)
+    reading = Reading(file, root, resources)
     nodes = printing_nodes(root)
     reasons = {node: reason for node in nodes if (reason := _why_not(reading, node)) is not None}
     to_run = [node for node in nodes if node not in reasons]

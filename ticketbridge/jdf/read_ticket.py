@@ -4,6 +4,7 @@ from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.process_nodes import found_other_press, is_process_ticket, other_press
 from ticketbridge.jdf.read_intent import is_product_intent, item_nodes, read_intent
 from ticketbridge.jdf.read_process import read_process
+from ticketbridge.jdf.resources import Resources
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.ticket import Ticket
@@ -19,18 +20,20 @@ def read_ticket(root: Element, file: str) -> tuple[Ticket, list[Finding]]:
         root: Root of the document.
         file: Its name, for findings.
     """
-    if is_product_intent(root) and item_nodes(root):
-        return read_intent(root, file)
+    resources = Resources(root)
+    wanted = is_product_intent(root)
+    if wanted and item_nodes(root, resources):
+        return read_intent(root, resources, file)
     if is_process_ticket(root):
-        return read_process(root, file)
-    if is_product_intent(root) and other_press(root) is None:
-        return read_intent(root, file)
+        return read_process(root, resources, file)
+    if wanted and other_press(root) is None:
+        return read_intent(root, resources, file)
     return Ticket({}, ()), [_not_read(root, file)]
 
 
 def can_be_read(root: Element) -> bool:
     """Whether a document is a ticket with something to print in it."""
-    return (is_product_intent(root) and bool(item_nodes(root))) or is_process_ticket(root)
+    return (is_product_intent(root) and bool(item_nodes(root, Resources(root)))) or is_process_ticket(root)
 
 
 def _not_read(root: Element, file: str) -> Finding:

@@ -23,19 +23,16 @@ class Reading:
     Attributes:
         file: Its name, for findings.
         root: Its root node.
-        resources: Its resources.
+        resources: Its resources; looked for once, whatever is read.
         paths: XPaths of its elements.
         findings: What was found so far.
     """
 
     file: str
     root: Element
-    resources: Resources = field(init=False)
+    resources: Resources
     paths: Paths = field(default_factory=Paths)
     findings: list[Finding] = field(default_factory=list)
-
-    def __post_init__(self) -> None:
-        self.resources = Resources(self.root)
 
     def read(self, value: Value, source: Said) -> Read:
         """A value with its origin."""

@@ -148,14 +148,14 @@ def fit_to_version(root: Element, version: str) -> None:
         version: Such as ``1.5``.
     """
     for element in list(root.iter(jdf("*"))):
-        for what in _unfit(version, _row_of(element)):
+        for what in _unfit(version, str(element.tag)):
             _take_out(element, what)
 
 
 @lru_cache(maxsize=2000)  # a press may send back elements of any name
-def _unfit(version: str, row: str) -> tuple[str, ...]:
+def _unfit(version: str, tag: str) -> tuple[str, ...]:
     """What a reader of a version does not know in an element: few words, so that most elements need no second look."""
-    unfit = _newer_or_older(version)
+    row, unfit = _row_of(tag), _newer_or_older(version)
     anywhere = [what for what in unfit.get("*", ()) if (row, what) not in FIRST_VERSION]
     return (*unfit.get(row, ()), *anywhere)
 
@@ -170,8 +170,8 @@ def _newer_or_older(version: str) -> dict[str, tuple[str, ...]]:
     return words
 
 
-def _row_of(element: Element) -> str:
-    name = local_name(element)
+def _row_of(tag: str) -> str:
+    name = local_name(tag)
     return "ResourceLink" if name.endswith("Link") else name
 
 

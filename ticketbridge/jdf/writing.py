@@ -57,6 +57,8 @@ def as_bytes(root: Element) -> bytes:
 
 def _carried(xsi_type: str | None, attributes: dict[str, str]) -> dict[str, str]:
     """All attributes in one, as lxml takes them quicker so than one by one."""
+    if xsi_type is None and all(map(str.isprintable, attributes.values())):  # nearly always
+        return attributes
     found = {XSI_TYPE: xsi_type} if xsi_type else {}
     for name, value in attributes.items():
         found[name] = clean(value)

@@ -57,3 +57,8 @@ def test_every_element_of_the_copy_has_its_kind() -> None:
     assert {element for element, _ in result.elements} == set(result.root.iter(jdf("*")))
     kinds = {kind.name for _, kind in result.elements}
     assert {"JDF", "MediaIntent", "PositiveNumberSpan", "ResourceLink"} <= kinds
+
+
+def test_a_document_that_holds_nothing_else_is_not_copied() -> None:
+    root = root_of(ORDER)
+    assert prune(root, kind_of_root("JDF")).root is root

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tests.unit.jdf.tickets import MESSAGE, NAMESPACE, ORDER, changed, codes, root_of
 from ticketbridge.jdf.read_intent import is_product_intent, item_nodes
 from ticketbridge.jdf.read_ticket import read_ticket
+from ticketbridge.jdf.resources import Resources
 from ticketbridge.model.codes import refuses, remedy, sentence
 from ticketbridge.model.finding import Finding
 from ticketbridge.model.ticket import Ticket
@@ -191,7 +192,8 @@ def test_a_process_node_in_an_order_is_no_item() -> None:
         '<JDF ID="n2" Type="Combined" Types="DigitalPrinting" Status="Waiting"><ResourceLinkPool>'
         '<LayoutIntentLink rRef="li" Usage="Input"/></ResourceLinkPool></JDF></JDF>'
     )
-    assert len(item_nodes(root_of(ORDER.removesuffix("</JDF>") + child))) == 1
+    root = root_of(ORDER.removesuffix("</JDF>") + child)
+    assert len(item_nodes(root, Resources(root))) == 1
 
 
 @pytest.mark.parametrize("types", ["ImageSetting ConventionalPrinting", "Interpreting DigitalPrinting"])

@@ -181,7 +181,9 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
     """
     setting_of = cache(partial(_setting, bridge))
     found = []
-    for one in taken:
+    for one in reversed(
+        taken
+    ):  # children go from the front, so that nobody waits while there is something to read
         try:
             orders = _orders_ahead(bridge, one, ahead)
             if orders is None:
@@ -190,7 +192,7 @@ def read_all(bridge: Bridge, taken: Sequence[Taken], ahead: Ahead = NOTHING_AHEA
             found.append(Readings(one, orders))
         except ShareHangs as error:
             bridge.put_off_source(one.claimed.source_id, error)
-    return found
+    return found[::-1]
 
 
 def _orders_ahead(bridge: Bridge, one: Taken, ahead: Ahead) -> Orders | None:
