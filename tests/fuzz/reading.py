@@ -54,7 +54,7 @@ class Reader:
         self._sources = {one.id: one for one in self.shop.settings.sources}
         self._drops = {name: folder / source.folder / "drop" for name, source in self._sources.items()}
         self._speaking = Speaking(
-            bench, lambda data: self._orders("mis", "t.jdf", Content(data, _hash(data)))
+            bench, lambda data: self._orders("mis", "t.jdf", Content(data, _hash(data), len(data)))
         )
         self._pdf = folder / "looked-at.pdf"
 
@@ -77,7 +77,7 @@ class Reader:
                         document.source, "HL-7_3x_Fair banner.pdf", self._pages(document.data)
                     )
                 case ending:
-                    content = Content(document.data, _hash(document.data))
+                    content = Content(document.data, _hash(document.data), len(document.data))
                     findings = self._orders(document.source, f"fuzz{ending}", content)
         return "refused" if refuses(findings) else "taken"
 
@@ -87,7 +87,7 @@ class Reader:
             facts: pdf_facts.PdfFacts | pdf_facts.PdfUnfit = pdf_facts.look(self._pdf)
         except pdf_facts.PdfUnfit as unfit:
             facts = unfit
-        return Content(b"", _hash(data), facts, len(data), 0)
+        return Content(b"", _hash(data), len(data), facts, 0)
 
     def _orders(self, source_id: str, file: str, content: Content) -> tuple[Finding, ...]:
         source, drop = self._sources[source_id], self._drops[source_id]

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from ticketbridge.accept.artwork import ArtworkRefused, find_artwork, hash_of
 from ticketbridge.accept.artwork_table import PathRow, url_for_press
@@ -59,22 +60,21 @@ class Setting:
     rows: Sequence[PathRow] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(NamedTuple):
     """What of a file is looked at: all of a ticket, and of artwork what its pages say.
 
     Attributes:
         data: The file, up to one byte more than a ticket may have; nothing of a PDF.
         sha256: Hash of what is there, in hex.
+        size_bytes: How much that is.
         pdf: What a PDF says of its pages, or why it cannot be used.
-        size_bytes: Of a PDF.
         modified_ns: Of a PDF, when it was last written.
     """
 
     data: bytes
     sha256: str
+    size_bytes: int = 0
     pdf: PdfFacts | PdfUnfit | None = None
-    size_bytes: int | None = None
     modified_ns: int | None = None
 
 
@@ -91,7 +91,7 @@ def content_of(path: Path, file: str, limit_bytes: int) -> Content:
     """
     if kind_of(file) is not Kind.PDF:
         data = durable.read_and_sync(path, limit_bytes)
-        return Content(data, hashlib.sha256(data).hexdigest())
+        return Content(data, hashlib.sha256(data).hexdigest(), len(data))
     durable.sync_file(path)
     status = path.stat()
     sha256 = hash_of(path)
@@ -101,7 +101,7 @@ def content_of(path: Path, file: str, limit_bytes: int) -> Content:
     except PdfUnfit as unfit:
         facts = unfit
         durable.read_end(path, 1)  # a share that hangs took the time, and not the PDF
-    return Content(b"", sha256, facts, status.st_size, status.st_mtime_ns)
+    return Content(b"", sha256, status.st_size, facts, status.st_mtime_ns)
 
 
 def read(content: Content, file: str, kept_at: Path, setting: Setting) -> tuple[TicketRead, ...]:

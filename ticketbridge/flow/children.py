@@ -1,20 +1,34 @@
-"""What child processes do for the flow: read and map, write and check.
+"""What child processes do for the flow: take files, read and map them, write and check tickets.
 
 It stands apart from who asks for it, as a child loads all that a module imports, and needs no store.
 """
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
+from ticketbridge.accept.claim import Claimed
 from ticketbridge.accept.read import Content, Setting, read
 from ticketbridge.extract.beside import Once
 from ticketbridge.flow.meaning import Meaning, meaning_of
+from ticketbridge.flow.taking import Taken, take_one
 from ticketbridge.hand_over.write import write_checked
 from ticketbridge.jdf.schema_catalogue import schema
+from ticketbridge.model.finding import Finding
 from ticketbridge.model.shop import Shop
+from ticketbridge.model.submission import Submission
 
 Orders = tuple[Meaning, ...]
 """All orders of a file."""
+
+
+class Found(NamedTuple):
+    """What a child found in a file: as it was taken, without its bytes, and its orders."""
+
+    content: Content
+    fault: Finding | None
+    submission: Submission | None
+    orders: Orders
 
 
 def get_ready() -> None:
@@ -23,22 +37,34 @@ def get_ready() -> None:
     write_checked([])
 
 
-def orders_in(content: Content, file: str, kept_at: Path, setting: Setting, shop: Shop) -> Orders:
-    """Read and map every order of a file.
+def orders_in(taken: Taken, kept: Path, setting: Setting, shop: Shop) -> Orders:
+    """Read and map every order of a file; one that cannot be read has none.
 
     Args:
-        content: The file.
-        file: Its name.
-        kept_at: Where a PDF lies from now on, for the press to open it.
+        taken: The file.
+        kept: The folder where artwork that came alone lies from now on, for the press to open it.
         setting: What it is read by.
         shop: What it is mapped by.
     """
-    found = read(content, file, kept_at, setting)
+    if taken.fault is not None:
+        return ()
+    file, path = taken.claimed.original_name, taken.claimed.path
+    found = read(taken.content, file, kept / path.name, setting)
     return tuple(meaning_of(one, file, shop, setting.source) for one in found)
 
 
-def orders_in_several(
-    files: Sequence[tuple[Content, str, Path] | None], by: Once[tuple[Setting, Shop]]
-) -> list[Orders]:
-    """The same for several files of one source, each with its name and place; None has no orders."""
-    return [() if file is None else orders_in(*file, *by.value) for file in files]
+def found_in_several(
+    files: Sequence[Claimed], limit_bytes: int, kept: Path, by: Once[tuple[Setting, Shop]]
+) -> list[Found | None]:
+    """Take several files of one source, and read and map their orders; None for one that is not there any more.
+
+    Raises:
+        OSError: The disk is at fault, and not a single file.
+    """
+    taken = [take_one(one, limit_bytes) for one in files]
+    return [None if one is None else _found(one, kept, *by.value) for one in taken]
+
+
+def _found(taken: Taken, kept: Path, setting: Setting, shop: Shop) -> Found:
+    orders = orders_in(taken, kept, setting, shop)
+    return Found(taken.content._replace(data=b""), taken.fault, taken.submission, orders)

@@ -58,8 +58,8 @@ def test_what_was_read_ahead_is_not_read_again_and_comes_to_the_same(
 ) -> None:
     batch = claims(bench, 20)
     ahead = read_ahead(bridge, batch)
-    for begun in ahead.files.values():
-        begun.reading.result()
+    for begun in ahead.chunks:
+        begun.found.result()
     monkeypatch.setattr(reading, "orders_in", lambda *_: pytest.fail("read again"))
 
     assert accept(bridge, batch, ahead) == []
@@ -76,9 +76,9 @@ def test_files_are_taken_in_the_order_in_which_they_came_whoever_has_read_them(
     batch = claims(bench, 6)
     ahead = read_ahead(bridge, batch[1::2])
 
-    taken = reading.take(bridge, batch, ahead)
+    readings = reading.read_all(bridge, batch, ahead)
 
-    assert [one.claimed for one in taken] == batch
+    assert [one.taken.claimed for one in readings] == batch
 
 
 def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) -> None:
@@ -89,7 +89,7 @@ def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) 
     real = reading.orders_in
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(reading, "orders_in", lambda *args: again.append(args[1]) or real(*args))
+        patched.setattr(reading, "orders_in", lambda *args: again.append(args[0].claimed.original_name) or real(*args))
         accept(bridge, batch, ahead)
 
     assert sorted(again) == ["0.jdf", "1.jdf", "2.jdf", "broken.jdf"]
@@ -99,8 +99,8 @@ def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) 
 def test_a_file_that_a_rescue_took_in_meanwhile_is_passed_over(bench: Bench, bridge: Bridge) -> None:
     batch = claims(bench, 3)
     ahead = read_ahead(bridge, batch)
-    for begun in ahead.files.values():
-        begun.taking.result()
+    for begun in ahead.chunks:
+        begun.found.result()
     rescue_claims(bridge, "mis", count=False)
     before = taken_in(bench, bridge)
 

@@ -13,7 +13,7 @@ from ticketbridge.flow.bridge import Bridge, World, read_world
 from ticketbridge.flow.intake.mappings import mapping_version
 from ticketbridge.flow.intake.outcome import OrderOutcome, Outcome
 from ticketbridge.flow.intake.outcomes import outcomes_of
-from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, Taken, is_new_ticket, read_all, take
+from ticketbridge.flow.intake.reading import NOTHING_AHEAD, Ahead, is_new_ticket, read_all
 from ticketbridge.flow.intake.resubmitting import resubmit
 from ticketbridge.flow.intake.submitted_to_us import note_submission, tell_submitter
 from ticketbridge.flow.intake.waiting import put_to_wait
@@ -26,6 +26,7 @@ from ticketbridge.flow.moving_out import move_out
 from ticketbridge.flow.queue.changing import plan_anew
 from ticketbridge.flow.queue.control import control
 from ticketbridge.flow.reporting import report
+from ticketbridge.flow.taking import Taken
 from ticketbridge.hand_over.deliver import withdraw
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.codes import remedy, sentence
@@ -52,7 +53,7 @@ def accept(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead = NOTHING_AHEA
         return [*later, *messages]
     for claimed in messages:
         if is_resubmitted(claimed.claim_id):
-            resubmit(bridge, take(bridge, [claimed]))
+            resubmit(bridge, claimed)
         else:
             control(bridge, claimed)
     return []
@@ -68,7 +69,7 @@ def _accept_tickets(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> l
 
 
 def _decide_and_commit(bridge: Bridge, batch: Sequence[Claimed], ahead: Ahead) -> list[Claimed]:
-    files = read_all(bridge, take(bridge, batch, ahead), ahead)
+    files = read_all(bridge, batch, ahead)
     with bridge.store.reading() as tx:
         world = read_world(bridge, tx)
         found = outcomes_of(bridge, tx, files, world)
@@ -98,8 +99,9 @@ def _tell_growth(bridge: Bridge, taken: Sequence[Taken]) -> None:
     """A writer may have kept the file open, and a rename does not stop it: what came after we read is told."""
     limit = bridge.shop.settings.limits.ticket_bytes
     for one in taken:
-        more = durable.size(one.claimed.path) - len(one.content.data)
-        if more <= 0 or not 0 < len(one.content.data) <= limit:
+        read_bytes = 0 if one.content.pdf is not None else one.content.size_bytes
+        more = durable.size(one.claimed.path) - read_bytes
+        if more <= 0 or not 0 < read_bytes <= limit:
             continue
         now, name = bridge.now(), one.claimed.original_name
         finding = Finding("intake.grew", Place(name), {"name": name, "more_bytes": more})

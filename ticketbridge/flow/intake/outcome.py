@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from ticketbridge.accept.litter import Kind, kind_of
-from ticketbridge.flow.intake.reading import Taken
 from ticketbridge.flow.intake.submitted_to_us import Submitted
 from ticketbridge.flow.moving_out import ACCEPTED, ARTWORK, REFUSED, REPEATED
 from ticketbridge.flow.parts import Planning
+from ticketbridge.flow.taking import Taken
 from ticketbridge.model.codes import severity_of
 from ticketbridge.model.finding import Finding, Severity
 from ticketbridge.model.job import Job, Standing

@@ -10,11 +10,12 @@ from ticketbridge.flow.bridge import Bridge, World, planned_on, shortened
 from ticketbridge.flow.deciding import Decided, decide
 from ticketbridge.flow.intake.memory import Memory
 from ticketbridge.flow.intake.outcome import OrderOutcome, Outcome
-from ticketbridge.flow.intake.reading import Readings, Taken
+from ticketbridge.flow.intake.reading import Readings
 from ticketbridge.flow.intake.submitted_to_us import as_submitted, full_lanes
 from ticketbridge.flow.intake.waiting import may_wait, missing_artwork, missing_artwork_by_part
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED
 from ticketbridge.flow.parts import parts_of
+from ticketbridge.flow.taking import Taken
 from ticketbridge.model.codes import refuses
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing, queue_entry_id_of

@@ -1,16 +1,17 @@
 """ResubmitQueueEntry: another ticket takes the place of the one in the queue; entry, state and place stay."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
+from ticketbridge.accept.claim import Claimed
 from ticketbridge.flow.bridge import Bridge, read_world
 from ticketbridge.flow.intake.outcome import Outcome
 from ticketbridge.flow.intake.outcomes import outcomes_of
-from ticketbridge.flow.intake.reading import Taken, read_all
+from ticketbridge.flow.intake.reading import read_all
 from ticketbridge.flow.intake.submitted_to_us import Submitted, tell_submitter
 from ticketbridge.flow.moving_out import ACCEPTED, REFUSED, REPEATED, move_out
 from ticketbridge.flow.queue.commanding import refusal
 from ticketbridge.flow.reporting import queue_size, report
+from ticketbridge.flow.taking import Taken
 from ticketbridge.model.event import Event
 from ticketbridge.model.finding import Finding, Place
 from ticketbridge.model.job import Job, Standing
@@ -22,9 +23,9 @@ from ticketbridge.store.records import Intake
 from ticketbridge.store.transaction import Transaction
 
 
-def resubmit(bridge: Bridge, taken: Sequence[Taken]) -> None:
+def resubmit(bridge: Bridge, dropped: Claimed) -> None:
     """Read the ticket, judge it, and put it in the place of the other: one transaction, then the file moves on."""
-    for file in read_all(bridge, taken):
+    for file in read_all(bridge, [dropped]):
         claimed, submission = file.taken.claimed, file.taken.submission
         assert submission is not None  # noqa: S101  its name says that it has one
         with bridge.store.transaction() as tx:
