@@ -10,6 +10,7 @@ from typing import Final
 from lxml import etree
 
 from ticketbridge.jdf.closed_root import root_is_closed
+from ticketbridge.jdf.parser_names import forget_in_time
 from ticketbridge.jdf.text_encoding import SUPPORTED, EncodingRefused, as_text
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place
@@ -54,6 +55,7 @@ def parse(data: bytes, limits: Limits, file: str) -> Element:
         raise _encoding_refused(error, file) from error
     _refuse_doctype(text, file)
     _refuse_markup(text, limits, file)
+    forget_in_time(len(data))
     root = _parsed(text, file)
     _refuse_structure(root, limits, file)
     return root

@@ -89,7 +89,9 @@ def test_a_shop_changed_meanwhile_reads_them_anew(bench: Bench, bridge: Bridge) 
     real = reading.orders_in
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(reading, "orders_in", lambda *args: again.append(args[0].claimed.original_name) or real(*args))
+        patched.setattr(
+            reading, "orders_in", lambda *args: again.append(args[0].claimed.original_name) or real(*args)
+        )
         accept(bridge, batch, ahead)
 
     assert sorted(again) == ["0.jdf", "1.jdf", "2.jdf", "broken.jdf"]
