@@ -1,7 +1,9 @@
 """Our schemas: where they lie, and their two validators.
 
 lxml decides, because it is fast. xmlschema explains what lxml refused, because it knows every type by name;
-it is loaded on first need. lxml's error log belongs to the schema object, so each thread has its own.
+it is loaded on first need. lxml's error log belongs to the schema object, so each thread has its own. They are
+loaded one after the other: the first makes libxml2 set up its built-in types, and two at once can leave a process
+in which no schema loads any more (one start in forty of six threads together, libxml2 2.14).
 """
 
 import threading
@@ -37,7 +39,8 @@ def schema(root_name: str) -> etree.XMLSchema:
     """This thread's schema for documents whose root is ``JDF`` or ``JMF``."""
     schemas: dict[str, etree.XMLSchema] = _own.__dict__.setdefault("schemas", {})
     if root_name not in schemas:
-        schemas[root_name] = etree.XMLSchema(etree.parse(str(schema_file(f"{root_name.lower()}.xsd"))))
+        with _loading:
+            schemas[root_name] = etree.XMLSchema(etree.parse(str(schema_file(f"{root_name.lower()}.xsd"))))
     return schemas[root_name]
 
 
