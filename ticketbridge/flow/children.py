@@ -61,10 +61,12 @@ def found_in_several(
     Raises:
         OSError: The disk is at fault, and not a single file.
     """
-    taken = [take_one(one, limit_bytes) for one in files]
-    return [None if one is None else _found(one, kept, *by.value) for one in taken]
+    return [_found_in(one, limit_bytes, kept, *by.value) for one in files]
 
 
-def _found(taken: Taken, kept: Path, setting: Setting, shop: Shop) -> Found:
+def _found_in(file: Claimed, limit_bytes: int, kept: Path, setting: Setting, shop: Shop) -> Found | None:
+    taken = take_one(file, limit_bytes)
+    if taken is None:
+        return None
     orders = orders_in(taken, kept, setting, shop)
     return Found(taken.content._replace(data=b""), taken.fault, taken.submission, orders)
