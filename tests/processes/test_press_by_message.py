@@ -68,7 +68,7 @@ class Shop:
             return False
 
     def phases_told(self) -> list[str | None]:
-        """Return the phases the signals to the MIS told of, in order, each once."""
+        """The phases that signals told the MIS of, in order, each once."""
         heard = list(self.desk.signals)
         phases = (one.get("Status") for signal in heard for one in signal.iter(f"{JDF}JobPhase"))
         return list(dict.fromkeys(phases))
@@ -243,13 +243,8 @@ def test_a_whole_run_tells_the_mis_everything_and_the_ticket_brings_amounts_phas
     assert {("pieces", "Good"), ("B510-2207", "Good"), ("B510-2207", "Waste"), ("Cyan", None)} <= used
     assert {one.get("PersonalID") for one in node.iter(f"{JDF}Employee")} == {"op-07"}
     _wait_until(lambda: "Completed" in shop.phases_told(), "the MIS is told of its end, by another way")
-    assert shop.phases_told() in (
-        ["Setup", "InProgress", "Completed"],
-        [
-            "Setup",
-            "Completed",
-        ],  # the press gives the ticket back by another way than its signals, a quicker one
-        ["Completed"],
-    )
+    # The press gives tickets back by another way than its signals; what the ticket overtakes is not told any more.
+    phases = ["Setup", "InProgress", "Completed"]
+    assert shop.phases_told() in (phases, ["Setup", "Completed"], ["Completed"])
     told = {signal.get("Type") for signal in shop.desk.signals}
     assert {"QueueStatus", "Status", "Resource", "Notification", "ReturnQueueEntry"} <= told

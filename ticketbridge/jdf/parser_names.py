@@ -17,9 +17,7 @@ _KEPT_UNDER: Final = "_ParserDictionaryContext"
 """lxml's own word for it (``parser.pxi``). Should it ever be another one, names stay for good again."""
 
 _state_of_this_thread: Any = ctypes.pythonapi.PyThreadState_GetDict
-_state_of_this_thread.restype = (
-    ctypes.c_void_p
-)  # a borrowed reference: as an object it would be given back twice
+_state_of_this_thread.restype = ctypes.c_void_p  # borrowed: as an object it would be given back twice
 _read = threading.local()
 
 
