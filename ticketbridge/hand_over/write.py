@@ -35,7 +35,7 @@ class Written:
 def write_checked(tickets: Sequence[LaneTicket]) -> list[Written]:
     """Write tickets, and read each as if it came from somebody else."""
     roots = [(write_ticket(ticket), ticket.queue_entry_id) for ticket in tickets]
-    return [Written(as_bytes(root), tuple(check(root, name))) for root, name in roots]
+    return [Written(as_bytes(root), tuple(check(root, name, spent=True))) for root, name in roots]
 
 
 def write_ticket(ticket: LaneTicket) -> Element:

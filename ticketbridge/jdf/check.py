@@ -29,32 +29,35 @@ _OTHER_NAMESPACES: Final = {
 }
 
 
-def check(root: Element, file: str) -> list[Finding]:
+def check(root: Element, file: str, *, spent: bool = False) -> list[Finding]:
     """Everything wrong with a document, and warnings.
 
     Foreign namespaces, unknown words of the standard and ``xsi:type`` never refuse.
 
     Args:
-        root: Root of the document, as ``safe_xml.parse`` returns it; not changed.
+        root: Root of the document, as ``safe_xml.parse`` returns it; not changed, unless it is spent.
         file: Its name, for findings.
+        spent: Whether nobody needs the document any more: what is not in our vocabulary is then taken out of it,
+            where otherwise a copy is looked at.
     """
     name = ROOTS.get(str(root.tag))
     if name is None:
         return [_wrong_root(root, file)]
-    findings = list(islice(_findings(root, name, file), FINDINGS_SHOWN + 1))
+    findings = list(islice(_findings(root, name, file, spent), FINDINGS_SHOWN + 1))
     if len(findings) > FINDINGS_SHOWN:
         findings[FINDINGS_SHOWN] = Finding("ticket.more-findings", Place(file), {"shown": FINDINGS_SHOWN})
     return findings
 
 
-def _findings(root: Element, name: str, file: str) -> Iterator[Finding]:
-    pruned = prune(root, kind_of_root(name))
+def _findings(root: Element, name: str, file: str, spent: bool) -> Iterator[Finding]:
+    pruned = prune(root, kind_of_root(name), spent=spent)
+    elements = list(root.iter(jdf("*")))  # held, as lxml would else make each of them anew for every rule
     messages = schema_messages(pruned, name)
     if messages:
         yield from explain(pruned, name, messages, file)
-    yield from check_references(root, file)
+    yield from check_references(root, elements, file)
     yield from check_rules(pruned.elements, file)
-    yield from check_nodes(root, file)
+    yield from check_nodes(elements, file)
     yield from check_partitions(root, file)
 
 

@@ -25,18 +25,21 @@ class Pruned:
     elements: list[tuple[Element, Kind]]
 
 
-def prune(root: Element, kind: Kind) -> Pruned:
+def prune(root: Element, kind: Kind, *, spent: bool = False) -> Pruned:
     """A document without what is not in our vocabulary; itself, where it holds nothing else.
 
     Foreign elements and attributes go, so do elements and attributes of the standard that we neither read nor
     write, and so does everything of the schema-instance namespace: an unknown ``xsi:type`` refuses nothing.
 
     Args:
-        root: Root of the document; not changed.
+        root: Root of the document; not changed, unless it is spent.
         kind: The kind of its root.
+        spent: Whether it need not be copied, as nobody needs it any more.
     """
     elements = _all_known(root, kind)
-    return Pruned(root, elements) if elements is not None else _without_others(deepcopy(root), kind)
+    if elements is not None:
+        return Pruned(root, elements)
+    return _without_others(root if spent else deepcopy(root), kind)
 
 
 def _all_known(root: Element, kind: Kind) -> list[tuple[Element, Kind]] | None:
@@ -55,8 +58,8 @@ def _all_known(root: Element, kind: Kind) -> list[tuple[Element, Kind]] | None:
     return elements
 
 
-def _without_others(copy: Element, kind: Kind) -> Pruned:
-    elements: list[tuple[Element, Kind]] = [(copy, kind)]
+def _without_others(root: Element, kind: Kind) -> Pruned:
+    elements: list[tuple[Element, Kind]] = [(root, kind)]
     for element, kind_here in elements:
         known = kind_here.attributes
         for name in element.keys():  # noqa: SIM118  lxml: the keys in one go, while attributes are taken out
@@ -69,4 +72,4 @@ def _without_others(copy: Element, kind: Kind) -> Pruned:
                 elements.append((child, child_kind))
             elif is_element(child):
                 element.remove(child)
-    return Pruned(copy, elements)
+    return Pruned(root, elements)

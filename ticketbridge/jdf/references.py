@@ -1,39 +1,45 @@
 """IDs and what points at them. libxml2 looks up neither, so it is done here, once over the document."""
 
 from collections import defaultdict
-from collections.abc import Iterator
-from functools import cached_property
+from collections.abc import Iterator, Sequence
+from functools import cached_property, lru_cache
 from typing import Final
 
 from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
-from ticketbridge.vocabulary.names import JDF_NAMESPACE, jdf
+from ticketbridge.vocabulary.names import jdf
 
-_ANY: Final = f"{{{JDF_NAMESPACE}}}*"
 _POOL: Final = jdf("ResourcePool")
 _LINK_POOL: Final = jdf("ResourceLinkPool")
 _NO_XML_ID: Final = jdf("StripMark")
 """The one element of the standard whose ID is not of type ID and need not be unique."""
 
 
-def check_references(root: Element, file: str) -> Iterator[Finding]:
-    """Duplicate IDs; references to nowhere, to the wrong kind, out of sight, or in a circle."""
-    return _References(root, file).findings()
+def check_references(root: Element, elements: Sequence[Element], file: str) -> Iterator[Finding]:
+    """Duplicate IDs; references to nowhere, to the wrong kind, out of sight, or in a circle.
+
+    Args:
+        root: Root of the document.
+        elements: Its elements in the JDF namespace, in order.
+        file: Its name, for findings.
+    """
+    return _References(root, elements, file).findings()
 
 
 class _References:
-    def __init__(self, root: Element, file: str) -> None:
+    def __init__(self, root: Element, elements: Sequence[Element], file: str) -> None:
         self._root = root
         self._file = file
         self._paths = Paths()
         self._elements: dict[str, Element] = {}
         self._twice: list[Element] = []
         self._references: list[tuple[Element, str, str]] = []
-        self._collect()
+        self._owners: dict[Element, Element | None] = {}
+        self._collect(elements)
 
-    def _collect(self) -> None:
-        for element in self._root.iter(_ANY):
+    def _collect(self, elements: Sequence[Element]) -> None:
+        for element in elements:
             identity = element.get("ID")
             if identity is not None and self._elements.setdefault(identity, element) is not element:
                 self._twice.append(element)
@@ -59,12 +65,28 @@ class _References:
         yield from self._loops()
 
     def _check(self, element: Element, attribute: str, target: Element) -> Iterator[Finding]:
-        identity, expected = target.get("ID"), _expected_kind(element) if attribute == "rRef" else None
-        if expected is not None and local_name(target) != expected:
-            facts = {"id": identity, "found": local_name(target), "expected": expected}
-            yield self._finding("ticket.reference-wrong-kind", element, attribute, **facts)
-        elif not _in_sight(element, target):
-            yield self._finding("ticket.reference-out-of-sight", element, attribute, id=identity)
+        expected = _expected_tag(str(element.tag)) if attribute == "rRef" else None
+        if expected is not None and target.tag != expected:
+            facts = {"found": local_name(target), "expected": local_name(expected)}
+            yield self._finding(
+                "ticket.reference-wrong-kind", element, attribute, id=target.get("ID"), **facts
+            )
+        elif not self._in_sight(element, target):
+            yield self._finding("ticket.reference-out-of-sight", element, attribute, id=target.get("ID"))
+
+    def _in_sight(self, element: Element, target: Element) -> bool:
+        """Whether a link's node sees the pool that the target lies in: its own, or that of a node around it."""
+        link_pool = element.getparent()
+        if link_pool is None or link_pool.tag != _LINK_POOL:
+            return True
+        if target not in self._owners:
+            self._owners[target] = _owner_of(target)
+        owner, node = self._owners[target], link_pool.getparent()
+        while owner is not None and node is not owner:
+            if node is None:
+                return False
+            node = node.getparent()
+        return True
 
     @cached_property
     def _foreign(self) -> frozenset[str | None]:
@@ -90,29 +112,21 @@ class _References:
         return Finding(code, place, {"element": local_name(element)} | facts)
 
 
-def _expected_kind(element: Element) -> str | None:
+@lru_cache(maxsize=2000)  # a ticket may hold elements of any name
+def _expected_tag(tag: str) -> str | None:
     """What a link or a reference must point at, by its name; None where its name says nothing."""
-    name = local_name(element)
+    name = local_name(tag)
     for ending in ("Link", "Ref"):
         if name.endswith(ending) and name != "TestRef":
-            return name.removesuffix(ending)
+            return jdf(name.removesuffix(ending))
     return None
 
 
-def _in_sight(element: Element, target: Element) -> bool:
-    """Whether a link's node sees the pool that the target lies in: its own, or that of a node around it."""
-    link_pool = element.getparent()
-    if link_pool is None or link_pool.tag != _LINK_POOL:
-        return True
+def _owner_of(target: Element) -> Element | None:
+    """The node in whose pool a resource lies, or that which it is part of."""
     resource = _resource_of(target)
     pool = None if resource is None else resource.getparent()
-    owner = None if pool is None else pool.getparent()
-    node = link_pool.getparent()
-    while owner is not None and node is not owner:
-        if node is None:
-            return False
-        node = node.getparent()
-    return True
+    return None if pool is None else pool.getparent()
 
 
 def _resource_of(element: Element) -> Element | None:

@@ -1,11 +1,14 @@
 """The pruned copy holds our vocabulary and nothing else, on the same lines."""
 
+import pytest
+
 from tests.unit.jdf.tickets import GOLDEN, NAMESPACE, ORDER, changed, root_of
 from ticketbridge.jdf.kinds import kind_of_root
 from ticketbridge.jdf.prune import prune
 from ticketbridge.jdf.writing import as_bytes
 from ticketbridge.vocabulary.names import jdf
 
+WITH_MORE = changed(ORDER, ("<ResourcePool>", '<ResourcePool a="1"><Unknown/>'))
 XSI = 'xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance"'
 
 
@@ -38,8 +41,7 @@ def test_a_word_goes_where_its_place_does_not_know_it() -> None:
 
 
 def test_the_document_itself_is_not_touched() -> None:
-    document = changed(ORDER, ("<ResourcePool>", '<ResourcePool a="1"><Unknown/>'))
-    root = root_of(document)
+    root = root_of(WITH_MORE)
     before = as_bytes(root)
     prune(root, kind_of_root("JDF"))
     assert as_bytes(root) == before
@@ -62,3 +64,13 @@ def test_every_element_of_the_copy_has_its_kind() -> None:
 def test_a_document_that_holds_nothing_else_is_not_copied() -> None:
     root = root_of(ORDER)
     assert prune(root, kind_of_root("JDF")).root is root
+
+
+@pytest.mark.parametrize("document", [ORDER, WITH_MORE], ids=["all known", "with what we do not know"])
+def test_a_spent_document_is_itself_what_a_copy_of_it_would_be(document: str) -> None:
+    root = root_of(document)
+
+    spent = prune(root, kind_of_root("JDF"), spent=True)
+
+    assert spent.root is root
+    assert as_bytes(root) == pruned(document)
