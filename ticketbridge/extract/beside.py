@@ -9,7 +9,7 @@ import pickle
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final, Generic, ParamSpec, TypeVar
@@ -124,6 +124,8 @@ class Beside:
     ) -> list[Given]:
         """What a function gives for each item. Children take chunks from the end, this thread from the front.
 
+        Nothing that a child was asked for goes on once this has ended, however it ends.
+
         Args:
             function: Takes a chunk and gives as many; pickled for a child.
             items: What it is asked for; what it raises for one of them is raised here.
@@ -131,27 +133,38 @@ class Beside:
         chunks = chunks_of(items)
         left = deque(range(len(chunks)))
         done: dict[int, Sequence[Given]] = {}
-        apart: dict[int, Future[Sequence[Given]]] = {}
+        begun: dict[int, Future[Sequence[Given]]] = {}
+        ending = threading.Lock()
+
+        def begin_one() -> tuple[int, Future[Sequence[Given]]] | None:
+            with ending:
+                number = _taken(left.pop)
+                return None if number is None else (number, begun.setdefault(number, Future()))
 
         def from_the_end() -> None:
             # First the child's turn, then a chunk: nobody shall wait for one whose child is at something else.
             with self._own.child.turn():
-                while (number := _taken(left.pop)) is not None:
-                    apart[number] = Future()
+                while (one := begin_one()) is not None:
+                    number, given = one
                     try:
-                        apart[number].set_result(self.call(function, chunks[number]))
+                        given.set_result(self.call(function, chunks[number]))
                     except Exception as error:  # done below, where it tells
-                        apart[number].set_exception(error)
+                        given.set_exception(error)
                         return
 
         helping = []
         if len(chunks) > 1 and self.ready and self._now is not None:
             helping = [self._now.submit(from_the_end) for _ in self._children]
-        while (number := _taken(left.popleft)) is not None:
-            done[number] = function(chunks[number])
-        for one in helping:
-            one.cancel()
-        done |= {number: one.result() for number, one in list(apart.items()) if one.exception() is None}
+        try:
+            while (number := _taken(left.popleft)) is not None:
+                done[number] = function(chunks[number])
+        finally:
+            for one in helping:
+                one.cancel()
+            with ending:
+                left.clear()
+            wait(begun.values())
+        done |= {number: given.result() for number, given in begun.items() if given.exception() is None}
         return [
             given
             for number, chunk in enumerate(chunks)

@@ -141,3 +141,21 @@ time.sleep(60)
         parent.kill()
 
     assert is_gone(child)
+
+
+def seven_breaks_and_the_rest_is_noted(asked: Sequence[tuple[int, Path]]) -> list[int]:
+    for number, folder in asked:
+        if number == 7:
+            raise ValueError("seven")
+        time.sleep(0.02)
+        (folder / f"{number}").touch()
+    return [number for number, _ in asked]
+
+
+def test_nothing_that_a_child_was_asked_for_goes_on_after_a_failure(beside: Beside, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="seven"):
+        beside.share(seven_breaks_and_the_rest_is_noted, [(number, tmp_path) for number in range(4 * CHUNK)])
+
+    noted = len(list(tmp_path.iterdir()))
+    time.sleep(0.3)
+    assert len(list(tmp_path.iterdir())) == noted > 7
