@@ -122,13 +122,16 @@ def hash_of(path: Path) -> str:
         OSError: It is not there, not to be read, or no regular file.
     """
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
-    with os.fdopen(descriptor, "rb") as file:
-        status = os.fstat(file.fileno())
+    try:
+        status = os.fstat(descriptor)
         if not stat.S_ISREG(status.st_mode):
             raise OSError(0, "it is not a regular file")
         key = (str(path), status.st_ino, status.st_size, status.st_mtime_ns)
         if key not in _hashes:
             if len(_hashes) >= MOST_HASHES:
                 _hashes.clear()
-            _hashes[key] = hashlib.file_digest(file, "sha256").hexdigest()
+            with os.fdopen(descriptor, "rb", closefd=False) as file:
+                _hashes[key] = hashlib.file_digest(file, "sha256").hexdigest()
+    finally:
+        os.close(descriptor)
     return _hashes[key]

@@ -3,6 +3,7 @@
 import itertools
 import os
 import secrets
+import stat
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -130,4 +131,7 @@ def run_of(claim_id: str) -> str:
 @asked
 def is_regular(path: Path) -> bool:
     """Whether it is a plain file, not a link to one."""
-    return path.is_file() and not path.is_symlink()
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except OSError:
+        return False

@@ -23,6 +23,8 @@ PDF_END_WITHIN = 1024
 RETRY_S = 2.0
 """How long to wait before a folder that is not there is looked at again."""
 HINDERED_S = 0.5
+UNHINDERED_S = 0.1
+"""So long nobody asks again whether something hinders: a burst would ask how full the disk is for every file."""
 HAND_ON_S = 1.0
 """How long to wait at once for room in the flow's inbox; what is claimed and not handed on is found at the next start."""
 
@@ -70,6 +72,7 @@ class IntakeLoop(threading.Thread):
         self._watch = DropWatch(places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
         self._went_away = False
+        self._asked_again_s = 0.0
         self._told: set[str] = set()
 
     def run(self) -> None:
@@ -110,9 +113,13 @@ class IntakeLoop(threading.Thread):
 
     def _is_hindered(self) -> bool:
         """Whether nothing may be claimed now; waits a moment where that is so. What is dropped stays where it is."""
+        now_s = clock.monotonic()
+        if now_s < self._asked_again_s:
+            return False
         reason = self._hindrance()
         what = f"{self.name} takes nothing"
         if reason is None:
+            self._asked_again_s = now_s + UNHINDERED_S
             self._notices.well(what)
             return False
         self._notices.failing(what, reason=reason)

@@ -16,6 +16,8 @@ from ticketbridge.vocabulary.names import MARKER_NAME
 
 COPIED_AT_ONCE: Final = 4 * 1024 * 1024
 """Bytes of a large file read and written at once."""
+LEAST_READ: Final = 64 * 1024
+"""Bytes asked for at once of a small file, or of one that grows."""
 
 
 class PlaceNotReady(Exception):
@@ -102,11 +104,23 @@ def read_and_sync(path: Path, limit_bytes: int) -> bytes:
 @asked
 def _read(path: Path, limit_bytes: int, *, sync: bool) -> bytes:
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
-    with os.fdopen(descriptor, "rb") as file:
-        data = file.read(limit_bytes + 1)
+    try:
+        data = _all_of(descriptor, limit_bytes + 1)
         if sync:
             os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
     return data
+
+
+def _all_of(descriptor: int, most_bytes: int) -> bytes:
+    """Read by the size that the file has now, as room for the largest ticket would be taken and given back each time."""
+    expected = max(os.fstat(descriptor).st_size + 1, LEAST_READ)
+    parts: list[bytes] = []
+    while most_bytes and (part := os.read(descriptor, min(expected, most_bytes))):
+        parts.append(part)
+        most_bytes -= len(part)
+    return b"".join(parts)
 
 
 @asked
@@ -142,8 +156,9 @@ def write_and_sync(path: Path, data: bytes) -> None:
     """Put a file of our own in place and make its content durable; its name needs ``sync_folder`` too."""
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC, 0o664)
     try:
-        with os.fdopen(descriptor, "wb", closefd=False) as file:
-            file.write(data)
+        left = memoryview(data)
+        while left:
+            left = left[os.write(descriptor, left) :]
         os.fsync(descriptor)
     finally:
         os.close(descriptor)
