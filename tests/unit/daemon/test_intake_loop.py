@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from pathlib import Path
 from queue import Queue
 
@@ -19,7 +20,7 @@ from ticketbridge.accept.watch import DropWatch
 from ticketbridge.config.load import load_shop
 from ticketbridge.daemon import clock
 from ticketbridge.daemon.heartbeats import Heartbeats
-from ticketbridge.daemon.intake_loop import IntakeLoop, full
+from ticketbridge.daemon.intake_loop import UNHINDERED_S, IntakeLoop, full
 from ticketbridge.daemon.logs import Notices
 from ticketbridge.demo.orders import ticket
 from ticketbridge.jdf.validate import validate_document
@@ -189,6 +190,18 @@ def test_while_something_hinders_it_nothing_is_claimed_and_afterwards_everything
         assert inbox.get(timeout=10).original_name == "a.jdf"
 
     assert notices.failed.count(("intake mis takes nothing", "the disk is full")) > 1  # the log counts them
+
+
+def test_a_burst_does_not_ask_for_every_file_how_full_the_disk_is(bench: Bench) -> None:
+    asked: list[float] = []
+    inbox = Queue[Claimed]()
+    for number in range(200):
+        put(bench, f"{number}.jdf", b"<a/>")
+    with intake(bench, inbox, Told(), lambda: asked.append(clock.monotonic())):
+        for _ in range(200):
+            inbox.get(timeout=10)
+
+    assert all(later - one > UNHINDERED_S / 2 for one, later in pairwise(asked))
 
 
 def test_a_disk_with_too_little_room_is_named_with_what_to_do(tmp_path: Path) -> None:
