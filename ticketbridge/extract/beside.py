@@ -7,14 +7,14 @@ import gc
 import os
 import pickle
 import threading
-from collections import deque
 from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor, wait
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final, Generic, ParamSpec, TypeVar
 
 from ticketbridge.extract.apart import Apart
+from ticketbridge.extract.shared_work import SharedWork
 
 Arguments = ParamSpec("Arguments")
 Asked = TypeVar("Asked")
@@ -130,46 +130,22 @@ class Beside:
             function: Takes a chunk and gives as many; pickled for a child.
             items: What it is asked for; what it raises for one of them is raised here.
         """
-        chunks = chunks_of(items)
-        left = deque(range(len(chunks)))
-        done: dict[int, Sequence[Given]] = {}
-        begun: dict[int, Future[Sequence[Given]]] = {}
-        ending = threading.Lock()
+        work: SharedWork[Sequence[Asked], Sequence[Given]] = SharedWork(chunks_of(items))
 
-        def begin_one() -> tuple[int, Future[Sequence[Given]]] | None:
-            with ending:
-                number = _taken(left.pop)
-                return None if number is None else (number, begun.setdefault(number, Future()))
-
-        def from_the_end() -> None:
+        def help_out() -> None:
             # First the child's turn, then a chunk: nobody shall wait for one whose child is at something else.
             with self._own.child.turn():
-                while (one := begin_one()) is not None:
-                    number, given = one
-                    try:
-                        given.set_result(self.call(function, chunks[number]))
-                    except Exception as error:  # done below, where it tells
-                        given.set_exception(error)
-                        return
+                work.help(lambda chunk: self.call(function, chunk))
 
         helping = []
-        if len(chunks) > 1 and self.ready and self._now is not None:
-            helping = [self._now.submit(from_the_end) for _ in self._children]
+        if len(items) > CHUNK and self.ready and self._now is not None:
+            helping = [self._now.submit(help_out) for _ in self._children]
         try:
-            while (number := _taken(left.popleft)) is not None:
-                done[number] = function(chunks[number])
+            work.do(function)
         finally:
             for one in helping:
                 one.cancel()
-            with ending:
-                left.clear()
-            wait(begun.values())
-        done |= {number: given.result() for number, given in begun.items() if given.exception() is None}
-        return [
-            given
-            for number, chunk in enumerate(chunks)
-            for given in (done[number] if number in done else function(chunk))
-        ]
+        return [given for chunk in work.all_given(function) for given in chunk]
 
     def close(self) -> None:
         """End the children. What they are at is finished first."""
@@ -195,11 +171,3 @@ def keep_for_good() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(LOOKED_THROUGH_AT)
-
-
-def _taken(take: Callable[[], int]) -> int | None:
-    """The next number from one of the ends; None where none is left."""
-    try:
-        return take()
-    except IndexError:
-        return None
