@@ -133,5 +133,5 @@ def is_regular(path: Path) -> bool:
     """Whether it is a plain file, not a link to one."""
     try:
         return stat.S_ISREG(path.lstat().st_mode)
-    except OSError:
+    except (FileNotFoundError, NotADirectoryError):
         return False

@@ -1,5 +1,6 @@
 """Taking a file by one rename."""
 
+import errno
 import os
 from datetime import UTC, datetime
 from pathlib import Path
@@ -44,6 +45,18 @@ def test_two_files_of_one_name_get_two_names(places: SourcePlaces) -> None:
 
 def test_a_file_that_is_gone_is_no_error(places: SourcePlaces) -> None:
     assert Claimer("mis", places).claim("order.jdf", NOW, whole=True) is None
+
+
+def test_a_folder_that_cannot_be_asked_is_told_of_and_is_no_missing_file(
+    places: SourcePlaces, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stale(_path: Path) -> os.stat_result:
+        raise OSError(errno.ESTALE, os.strerror(errno.ESTALE))
+
+    monkeypatch.setattr(Path, "lstat", stale)
+
+    with pytest.raises(OSError, match=os.strerror(errno.ESTALE)):
+        Claimer("mis", places).claim("order.jdf", NOW, whole=True)
 
 
 def test_links_pipes_and_folders_stay_where_they_are(places: SourcePlaces, tmp_path: Path) -> None:
