@@ -72,7 +72,7 @@ class IntakeLoop(threading.Thread):
         self._watch = DropWatch(places.drop, watch.scan_s, tracker, clock.monotonic, taken)
         self._events = source.watch.events
         self._went_away = False
-        self._asked_again_s = 0.0
+        self._unhindered_until_s = 0.0
         self._told: set[str] = set()
 
     def run(self) -> None:
@@ -114,12 +114,12 @@ class IntakeLoop(threading.Thread):
     def _is_hindered(self) -> bool:
         """Whether nothing may be claimed now; waits a moment where that is so. What is dropped stays where it is."""
         now_s = clock.monotonic()
-        if now_s < self._asked_again_s:
+        if now_s < self._unhindered_until_s:
             return False
         reason = self._hindrance()
         what = f"{self.name} takes nothing"
         if reason is None:
-            self._asked_again_s = now_s + UNHINDERED_S
+            self._unhindered_until_s = now_s + UNHINDERED_S
             self._notices.well(what)
             return False
         self._notices.failing(what, reason=reason)

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from ticketbridge.jdf.paths import Paths, is_element, local_name
+from ticketbridge.jdf.paths import Paths, local_name
 from ticketbridge.jdf.resources import processes_of
 from ticketbridge.jdf.writing import Element
 from ticketbridge.model.finding import Finding, Place, type_of_fact
@@ -15,7 +15,7 @@ _LINK_POOL: Final = jdf("ResourceLinkPool")
 _POOLS: Final = (*map(jdf, ("AncestorPool", "AuditPool", "ResourcePool", "StatusPool")), _LINK_POOL)
 _ONE_RESOURCE: Final = {jdf(f"{name}Link"): jdf(name) for name in ("CustomerInfo", "NodeInfo")}
 """Directly in the node up to JDF 1.2, by a link since; one of them in all."""
-_ONCE: Final = dict.fromkeys((*_POOLS, *_ONE_RESOURCE.values()))
+_ONCE: Final = (*_POOLS, *_ONE_RESOURCE.values())
 
 _Broken = tuple[str, Element, str | None, dict[str, type_of_fact]]
 """Code, element, attribute, facts."""
@@ -46,10 +46,8 @@ def _indices(node: Element) -> Iterator[_Broken]:
     """A process index is a position in ``Types``; a group without Types leaves that to its nodes."""
     count = len(processes_of(node))
     for link in _links_of(node) if count else ():
-        said = link.get("CombinedProcessIndex")
-        beyond = (
-            [word for word in said.split() if word.isdecimal() and int(word[:9]) >= count] if said else ()
-        )
+        said = link.get("CombinedProcessIndex", "")
+        beyond = [word for word in said.split() if word.isdecimal() and int(word[:9]) >= count]
         if beyond:
             name = local_name(link)
             facts: dict[str, type_of_fact] = {"element": name, "found": beyond[0][:9], "count": count}
@@ -60,10 +58,11 @@ def _repeated(node: Element) -> Iterator[_Broken]:
     count = Counter(child.tag for child in node if child.tag in _ONCE)
     linked = {(link.tag, link.get("rRef", "")) for link in _links_of(node) if link.tag in _ONE_RESOURCE}
     count.update(_ONE_RESOURCE[tag] for tag, _ in linked)
-    for tag in _ONCE if count.total() > len(count) else ():
+    for tag in _ONCE:
         if count[tag] > 1:
             yield "ticket.element-twice", node, None, {"element": local_name(tag), "count": count[tag]}
 
 
 def _links_of(node: Element) -> Iterator[Element]:
-    return (link for pool in node.iterchildren(_LINK_POOL) for link in pool if is_element(link))
+    """Links in the namespace of JDF; what others hang there is their business."""
+    return (link for pool in node.iterchildren(_LINK_POOL) for link in pool.iterchildren(jdf("*")))

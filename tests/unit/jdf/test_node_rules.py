@@ -33,6 +33,11 @@ def test_a_process_index_is_a_position_in_types(indices: str, right: bool) -> No
     assert found(document) == ([] if right else ["ticket.process-index-beyond"])
 
 
+def test_an_index_that_somebody_else_hung_beside_the_links_is_theirs() -> None:
+    theirs = '<x:Link xmlns:x="urn:x" CombinedProcessIndex="7"/><!-- and a word -->'
+    assert found(changed(PROCESS, ("</ResourceLinkPool>", f"{theirs}</ResourceLinkPool>"))) == []
+
+
 def test_a_group_that_leaves_its_processes_to_its_nodes_bounds_no_index() -> None:
     links = (
         '<ResourceLinkPool><MediaLink rRef="m" Usage="Input" CombinedProcessIndex="7"/></ResourceLinkPool>'
